@@ -1,0 +1,15 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef PENDRIFT_TABLE_REFERENCE_H
+#define PENDRIFT_TABLE_REFERENCE_H
+
+#include <stddef.h>
+
+/* The tables of reference/, compiled into the program byte for byte. */
+extern const char pd_reference_limits[];
+extern const size_t pd_reference_limits_length;
+extern const char pd_reference_cables[];
+extern const size_t pd_reference_cables_length;
+extern const char pd_reference_checks[];
+extern const size_t pd_reference_checks_length;
+
+#endif
