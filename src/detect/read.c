@@ -1,0 +1,134 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+#include "detect/detector.h"
+#include "table/names.h"
+#include "table/words.h"
+
+enum column { DETECTOR, NODE, SENSES, LOW, HIGH, LIMIT, TOLERANCE, DELAY, DISCONNECTS, COLUMNS };
+
+static const struct pd_column columns[COLUMNS] = {
+    [DETECTOR] = {"detector", true},
+    [NODE] = {"node", true},
+    [SENSES] = {"senses", true},
+    [LOW] = {"low_v", false},
+    [HIGH] = {"high_v", false},
+    [LIMIT] = {"limit_v", false},
+    [TOLERANCE] = {"tolerance_v", false},
+    [DELAY] = {"delay_s", false},
+    [DISCONNECTS] = {"disconnects", false},
+};
+
+static void read_thresholds(const struct pd_row *row, struct pd_detector *d,
+                            struct pd_errors *errors)
+{
+    const struct pd_range volts = {0, 1000, NULL};
+    pd_row_number_or_keep(row, LOW, volts, &d->low_v, errors);
+    pd_row_number_or_keep(row, HIGH, volts, &d->high_v, errors);
+    pd_row_number_or_keep(row, LIMIT,
+                          (struct pd_range){1, 1000, "at 0 V a device would trip in health"},
+                          &d->limit_v, errors);
+    pd_row_number_or_keep(row, TOLERANCE, (struct pd_range){0, 100, NULL}, &d->tolerance_v, errors);
+    pd_row_number_or_keep(row, DELAY, (struct pd_range){0, 3600, NULL}, &d->delay_s, errors);
+    if (d->low_v >= d->high_v)
+        pd_row_error(row, LOW, errors, "%s is not below high_v %s",
+                     pd_show(pd_row_text(row, LOW)).text, pd_show(pd_row_text(row, HIGH)).text);
+}
+
+/* A threshold that the device does not have would be read past in silence. */
+static void check_senses(const struct pd_row *row, const struct pd_detector *d,
+                         struct pd_errors *errors)
+{
+    const bool band = d->senses == PD_SENSE_LINE || d->senses == PD_SENSE_LINES;
+    if (band && pd_row_has(row, LIMIT))
+        pd_row_error(row, LIMIT, errors, "a %s device has low_v and high_v, no limit_v",
+                     pd_sense_names[d->senses]);
+    if (!band && (pd_row_has(row, LOW) || pd_row_has(row, HIGH)))
+        pd_row_error(row, pd_row_has(row, LOW) ? LOW : HIGH, errors,
+                     "a %s device has limit_v, no low_v or high_v", pd_sense_names[d->senses]);
+}
+
+static enum pd_status append(struct pd_detectors *detectors, const struct pd_detector *detector)
+{
+    const size_t count = detectors->count;
+    if ((count & (count - 1)) == 0) {
+        const size_t room = count == 0 ? 1 : 2 * count;
+        struct pd_detector *const larger = reallocarray(detectors->detector, room, sizeof *larger);
+        if (larger == NULL)
+            return PD_ERR_MEMORY;
+        detectors->detector = larger;
+    }
+    detectors->detector[detectors->count++] = *detector;
+    return PD_OK;
+}
+
+/* Each name and its detector have the same number. */
+struct reading {
+    struct pd_detectors *detectors;
+    struct pd_names *names;
+};
+
+/* Appends the detector unless another has its name. */
+static enum pd_status keep(const struct pd_row *row, const struct reading *reading,
+                           const struct pd_detector *detector, struct pd_errors *errors)
+{
+    size_t index;
+    int added;
+    const enum pd_status status = pd_names_add(reading->names, detector->name, &index, &added);
+    if (status != PD_OK)
+        return status;
+    if (!added)
+        return pd_row_error(row, DETECTOR, errors,
+                            "'%s' is already the detector of line %zu; each detector needs its own "
+                            "name",
+                            detector->name, reading->detectors->detector[index].row);
+    return append(reading->detectors, detector);
+}
+
+static enum pd_status read_detector(const struct pd_row *row, void *context,
+                                    struct pd_errors *errors)
+{
+    struct pd_detector d = {
+        .low_v = NAN, .high_v = NAN, .limit_v = NAN, .delay_s = NAN, .row = row->line};
+    size_t senses, disconnects;
+    const char *const name = pd_row_name(row, DETECTOR, errors);
+    const char *const node = pd_row_name(row, NODE, errors);
+    const bool known = pd_row_choice(row, SENSES, pd_sense_names, PD_SENSES, &senses, errors);
+    read_thresholds(row, &d, errors);
+    if (pd_row_has(row, DISCONNECTS) && pd_row_choice(row, DISCONNECTS, pd_disconnects_names,
+                                                      PD_DISCONNECTS, &disconnects, errors)) {
+        d.disconnects = (enum pd_disconnects)disconnects;
+        d.disconnects_known = true;
+    }
+    if (known) {
+        d.senses = (enum pd_sense)senses;
+        check_senses(row, &d, errors);
+    }
+    if (name == NULL || node == NULL)
+        return PD_ERR_INPUT;
+    snprintf(d.name, sizeof d.name, "%s", name);
+    snprintf(d.node_name, sizeof d.node_name, "%s", node);
+    return keep(row, context, &d, errors);
+}
+
+enum pd_status pd_detectors_read(const char *path, struct pd_detectors *detectors,
+                                 struct pd_errors *errors)
+{
+    struct reading reading = {.detectors = detectors};
+    enum pd_status status = pd_names_new(&reading.names);
+    for (size_t i = 0, index; i < detectors->count && status == PD_OK; i++)
+        status = pd_names_add(reading.names, detectors->detector[i].name, &index, NULL);
+    if (status == PD_OK)
+        status =
+            pd_table_read(path, "detectors.csv", columns, COLUMNS, read_detector, &reading, errors);
+    pd_names_free(&reading.names);
+    return status;
+}
+
+void pd_detectors_free(struct pd_detectors *detectors)
+{
+    free(detectors->detector);
+    *detectors = (struct pd_detectors){0};
+}
