@@ -49,11 +49,22 @@ static double size_of(double complex x)
     return fabs(creal(x)) + fabs(cimag(x));
 }
 
-static int pivot_row(const struct pd_matrix *a, int column)
+/* What a row is measured by: a joint of many ohms makes the neutral's row so large that any entry
+ * of it would look like a good pivot, and the lines' voltages would lose half their digits. */
+static double row_weight(const double complex row[SIZE])
+{
+    double largest = size_of(row[0]);
+    for (int j = 1; j < SIZE; j++)
+        if (size_of(row[j]) > largest)
+            largest = size_of(row[j]);
+    return largest > 0 ? 1 / largest : 0;
+}
+
+static int pivot_row(const struct pd_matrix *a, const double weight[SIZE], int column)
 {
     int best = column;
     for (int i = column + 1; i < SIZE; i++)
-        if (size_of(a->at[i][column]) > size_of(a->at[best][column]))
+        if (weight[i] * size_of(a->at[i][column]) > weight[best] * size_of(a->at[best][column]))
             best = i;
     return best;
 }
@@ -69,12 +80,16 @@ static void swap(double complex *x, double complex *y)
 static bool invert(struct pd_matrix *a)
 {
     int pivot[SIZE];
+    double weight[SIZE];
+    for (int i = 0; i < SIZE; i++)
+        weight[i] = row_weight(a->at[i]);
     for (int k = 0; k < SIZE; k++) {
-        pivot[k] = pivot_row(a, k);
+        pivot[k] = pivot_row(a, weight, k);
         if (!(size_of(a->at[pivot[k]][k]) > 0))
             return false;
         for (int j = 0; j < SIZE && pivot[k] != k; j++)
             swap(&a->at[k][j], &a->at[pivot[k]][j]);
+        weight[pivot[k]] = weight[k];
         const double complex scale = 1 / a->at[k][k];
         a->at[k][k] = 1;
         for (int j = 0; j < SIZE; j++)

@@ -47,6 +47,8 @@ double pd_star_electrode_max(const struct pd_star *star, double limit_v)
     const double wanted_s = cabs(driving_current(star)) / limit_v;
     if (!(wanted_s > cabs(y)))
         return isnan(wanted_s) ? NAN : INFINITY;
-    const double earth_s = sqrt(wanted_s * wanted_s - cimag(y) * cimag(y)) - creal(y);
+    /* sqrt(a^2 - b^2), without squares that underflow for a trickle of current. */
+    const double across_s = fabs(cimag(y));
+    const double earth_s = sqrt(wanted_s - across_s) * sqrt(wanted_s + across_s) - creal(y);
     return 1 / earth_s;
 }

@@ -350,7 +350,7 @@ enum pd_status pd_tree_voltage_at(struct pd_tree *tree, const struct pd_cut *cut
     if (!is_possible(tree, cut) || node >= tree->network->node_count)
         return PD_ERR_ARGUMENT;
     const bool has_cut = cut->kind != PD_CUT_NONE;
-    const struct factor *const far = &tree->factor[cut->section];
+    const struct factor *const far = &tree->factor[has_cut ? cut->section : 0];
     const bool floats = cut->kind == PD_CUT_OPEN && far->neutral_s == 0;
     bool sound = floats || !has_cut || left_of_sum(far, cut) >= CANCELLATION_MIN;
     if (has_cut)
