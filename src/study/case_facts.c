@@ -1,0 +1,204 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "study/case_facts.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "table/words.h"
+
+const char *const pd_earthing_names[PD_EARTHINGS] = {
+    [PD_TN_C_S] = "TN-C-S", [PD_TN_S] = "TN-S", [PD_TT] = "TT"};
+
+static const char *const bodies[] = {"dry", "water-wet", "saltwater-wet"};
+
+#define TEXT(name)                                                                                 \
+    {                                                                                              \
+        name, "-", PD_FACT_TEXT, {0, 0, NULL}, NULL, 0                                             \
+    }
+#define NUMBER(name, unit, low, high)                                                              \
+    {                                                                                              \
+        name, unit, PD_FACT_NUMBER, {low, high, NULL}, NULL, 0                                     \
+    }
+#define CHOICE(name, names, count)                                                                 \
+    {                                                                                              \
+        name, "-", PD_FACT_CHOICE, {0, 0, NULL}, names, count                                      \
+    }
+
+static const struct pd_fact_form forms[PD_QUANTITIES] = {
+    [PD_Q_TITLE] = TEXT("title"),
+    [PD_Q_LIMIT_SET] = TEXT("limit_set"),
+    [PD_Q_EARTHING] = CHOICE("earthing", pd_earthing_names, PD_EARTHINGS),
+    [PD_Q_SYSTEM] = CHOICE("system", pd_system_names, PD_SYSTEMS),
+    [PD_Q_NOMINAL_VOLTAGE] = NUMBER("nominal_voltage", "V", 50, 1000),
+    [PD_Q_SUPPLY_VOLTAGE] = NUMBER("supply_voltage", "V", 50, 1000),
+    [PD_Q_FREQUENCY] = NUMBER("frequency", "Hz", 16, 400),
+    [PD_Q_SOURCE_R] = NUMBER("source_r", "ohm", 0, 100),
+    [PD_Q_SOURCE_X] = NUMBER("source_x", "ohm", 0, 100),
+    [PD_Q_SOURCE_ELECTRODE] = NUMBER("source_electrode", "ohm", 0, 1000),
+    [PD_Q_LOOP_IMPEDANCE] = NUMBER("loop_impedance", "ohm", 0, 100),
+    [PD_Q_INSTALLATION] = TEXT("installation"),
+    [PD_Q_CHARGING_POINT] = TEXT("charging_point"),
+    [PD_Q_DEMAND_LIMIT] = NUMBER("demand_limit", "A", 1, 10000),
+    [PD_Q_RCD_RATING] = NUMBER("rcd_rating", "mA", 1, 10000),
+    [PD_Q_BODY] = CHOICE("body", bodies, 3),
+    [PD_Q_FOOTING] = NUMBER("footing", "ohm", 0, 1e6),
+    [PD_Q_TOUCH_LIMIT] = NUMBER("touch_limit", "V", 1, 1000),
+    [PD_Q_BAND_LOW] = NUMBER("band_low", "V", 0, 1000),
+    [PD_Q_BAND_HIGH] = NUMBER("band_high", "V", 0, 1000),
+    [PD_Q_DISCONNECTION_TIME] = NUMBER("disconnection_time", "s", 0.001, 3600),
+};
+
+static const char *const table = "case.csv";
+
+enum pd_status pd_case_facts_read(const char *path, struct pd_fact fact[PD_QUANTITIES],
+                                  struct pd_errors *errors)
+{
+    return pd_facts_read(path, table, forms, PD_QUANTITIES, fact, errors);
+}
+
+enum { SETS_LIST_MAX = 200 };
+
+/* Appends the set's name to the list that the context is. */
+static bool list_set(const struct pd_limits *limits, void *context)
+{
+    char *const list = context;
+    const size_t used = strlen(list);
+    snprintf(list + used, SETS_LIST_MAX - used, "%s%s", used > 0 ? ", " : "", limits->set);
+    return true;
+}
+
+static enum pd_status unknown_set(const struct pd_fact *fact, const char *nearest,
+                                  struct pd_errors *errors)
+{
+    char list[SETS_LIST_MAX] = "";
+    if (nearest[0] != '\0')
+        return pd_errors_add(errors, PD_ERR_INPUT, table, fact->line, "limit_set",
+                             "unknown '%s'; did you mean '%s'?", pd_show(fact->text).text, nearest);
+    const enum pd_status status = pd_limits_each(list_set, list, NULL);
+    return status == PD_ERR_MEMORY
+               ? status
+               : pd_errors_add(errors, PD_ERR_INPUT, table, fact->line, "limit_set",
+                               "unknown '%s'; it must be one of: %s", pd_show(fact->text).text,
+                               list);
+}
+
+/* The figures of the user's own set. */
+static enum pd_status apply_own(struct pd_case *c, const struct pd_fact *fact,
+                                struct pd_errors *errors)
+{
+    struct pd_limits *const limits = &c->limits;
+    if (fact[PD_Q_BAND_LOW].given)
+        limits->band_low_v = fact[PD_Q_BAND_LOW].number;
+    if (fact[PD_Q_BAND_HIGH].given)
+        limits->band_high_v = fact[PD_Q_BAND_HIGH].number;
+    if (fact[PD_Q_DISCONNECTION_TIME].given)
+        limits->time_s = fact[PD_Q_DISCONNECTION_TIME].number;
+    if (limits->band_low_v >= limits->band_high_v)
+        return pd_errors_add(errors, PD_ERR_INPUT, table, fact[PD_Q_BAND_LOW].line, "band_low",
+                             "%g is not below band_high %g", limits->band_low_v,
+                             limits->band_high_v);
+    if (!fact[PD_Q_TOUCH_LIMIT].given || !fact[PD_Q_NOMINAL_VOLTAGE].given)
+        return pd_notes_add(&c->missing, "limit_set own needs rows for touch_limit and "
+                                         "nominal_voltage in case.csv.");
+    limits->touch_v = fact[PD_Q_TOUCH_LIMIT].number;
+    limits->nominal_v = fact[PD_Q_NOMINAL_VOLTAGE].number;
+    limits->supply_low_v = 0.9 * limits->nominal_v;
+    limits->supply_high_v = 1.1 * limits->nominal_v;
+    return pd_notes_add(&c->assumptions,
+                        "Supply range %.1f to %.1f V: nominal voltage +-10 %% (IEC 60038), as an "
+                        "own limit set gives none.",
+                        limits->supply_low_v, limits->supply_high_v);
+}
+
+/* Own figures beside a published set would be passed over in silence. */
+static enum pd_status refuse_own(const struct pd_fact *fact, const char *set,
+                                 struct pd_errors *errors)
+{
+    enum pd_status status = PD_OK;
+    for (int q = PD_Q_TOUCH_LIMIT; q <= PD_Q_DISCONNECTION_TIME; q++)
+        if (fact[q].given)
+            status = pd_errors_add(errors, PD_ERR_INPUT, table, fact[q].line, forms[q].quantity,
+                                   "belongs to limit_set own; %s has its own figure", set);
+    return status;
+}
+
+static enum pd_status apply_limits(struct pd_case *c, const struct pd_fact *fact,
+                                   struct pd_errors *errors)
+{
+    const struct pd_fact *const set = &fact[PD_Q_LIMIT_SET];
+    if (!set->given)
+        return pd_notes_add(&c->missing,
+                            "case.csv does not choose a limit set: add a row "
+                            "limit_set,gb-outdoor-charging,- (or conventional-50, or own).");
+    char nearest[64];
+    const enum pd_status status = pd_limits_find(set->text, &c->limits, nearest);
+    if (status == PD_ERR_INPUT)
+        return unknown_set(set, nearest, errors);
+    if (status != PD_OK)
+        return status;
+    return isnan(c->limits.touch_v) ? apply_own(c, fact, errors)
+                                    : refuse_own(fact, set->text, errors);
+}
+
+static enum pd_status apply_voltages(struct pd_case *c, const struct pd_fact *fact)
+{
+    const double nominal_v =
+        fact[PD_Q_NOMINAL_VOLTAGE].given ? fact[PD_Q_NOMINAL_VOLTAGE].number : c->limits.nominal_v;
+    c->supply_v = fact[PD_Q_SUPPLY_VOLTAGE].given ? fact[PD_Q_SUPPLY_VOLTAGE].number : nominal_v;
+    if (c->missing.count > 0)
+        return PD_OK;
+    if (nominal_v < c->limits.supply_low_v || nominal_v > c->limits.supply_high_v)
+        return pd_notes_add(
+            &c->missing,
+            "The case's nominal voltage %.1f V is outside the supply range of limit "
+            "set %s (%.1f to %.1f V): choose a set for this supply, or own.",
+            nominal_v, c->limits.set, c->limits.supply_low_v, c->limits.supply_high_v);
+    return PD_OK;
+}
+
+static enum pd_status apply_ratings(struct pd_case *c, const struct pd_fact *fact)
+{
+    c->demand_limit_a = fact[PD_Q_DEMAND_LIMIT].given ? fact[PD_Q_DEMAND_LIMIT].number : NAN;
+    c->rcd_a = fact[PD_Q_RCD_RATING].given ? fact[PD_Q_RCD_RATING].number / 1000 : NAN;
+    enum pd_status status = PD_OK;
+    if (isnan(c->rcd_a) && c->earthing == PD_TT && isfinite(c->limits.rcd_a)) {
+        c->rcd_a = c->limits.rcd_a;
+        status = pd_notes_add(&c->assumptions,
+                              "RCD of %.0f mA at the charging point, as %s asks of every charging "
+                              "point (from memory); case.csv gives no rcd_rating.",
+                              1000 * c->rcd_a, c->limits.set);
+    }
+    if (status == PD_OK && (fact[PD_Q_BODY].given || fact[PD_Q_FOOTING].given))
+        status = pd_notes_add(&c->assumptions,
+                              "body and footing are not used: limits are held against the "
+                              "prospective touch voltage, before any body or shoe.");
+    if (status == PD_OK && !fact[PD_Q_SOURCE_ELECTRODE].given)
+        status = pd_notes_add(&c->assumptions, "Star point at earth potential (source_electrode 0 "
+                                               "ohm), as case.csv gives none.");
+    return status;
+}
+
+enum pd_status pd_case_facts_apply(struct pd_case *c, const struct pd_fact fact[PD_QUANTITIES],
+                                   struct pd_errors *errors)
+{
+    enum pd_status status = PD_OK;
+    if (fact[PD_Q_TITLE].given)
+        memcpy(c->title, fact[PD_Q_TITLE].text, sizeof c->title);
+    if (fact[PD_Q_EARTHING].given)
+        c->earthing = (enum pd_earthing)fact[PD_Q_EARTHING].choice;
+    else
+        status = pd_notes_add(&c->missing, "case.csv does not say the earthing: add a row "
+                                           "earthing,TN-C-S,- (or TN-S, or TT).");
+    if (status == PD_OK && !fact[PD_Q_SYSTEM].given)
+        status = pd_notes_add(&c->missing,
+                              "case.csv does not say the supply: add a row system,single-phase,- "
+                              "(or split-phase, or three-phase).");
+    if (status == PD_OK)
+        status = apply_limits(c, fact, errors);
+    if (status == PD_OK)
+        status = apply_voltages(c, fact);
+    if (status == PD_OK)
+        status = apply_ratings(c, fact);
+    return status;
+}

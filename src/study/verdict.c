@@ -1,0 +1,340 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "study/verdict.h"
+
+#include <math.h>
+#include <stdio.h>
+
+#include "study/rule.h"
+
+const char *const pd_answer_names[PD_ANSWERS] = {[PD_NOT_NEEDED] = "not needed",
+                                                 [PD_NEEDED] = "needed",
+                                                 [PD_SUFFICIENT] = "present and sufficient",
+                                                 [PD_INSUFFICIENT] = "present but insufficient",
+                                                 [PD_ANSWER_UNKNOWN] = "not determined"};
+
+const char *const pd_overall_names[PD_OVERALLS] = {[PD_ACCEPTABLE] = "acceptable",
+                                                   [PD_RESIDUAL_HAZARD] = "residual hazard",
+                                                   [PD_NOT_ACCEPTABLE] = "not acceptable",
+                                                   [PD_OVERALL_UNKNOWN] = "not determined"};
+
+/* With every load at zero and no electrode nothing ties the neutral and it has no potential.
+ * Without an electrode the potential does not depend on the size of the loads, only on their
+ * proportions, so such a state is covered by the others of the same break that have a figure. */
+static bool covered(const struct pd_assessment *a, const struct pd_scenario *s)
+{
+    for (size_t i = 0; i < a->scenario_count; i++) {
+        const struct pd_scenario *const other = &a->scenario[i];
+        if (other->section == s->section && other->supply_v == s->supply_v &&
+            other->standing == PD_SOLVED && !other->floating)
+            return true;
+    }
+    return false;
+}
+
+static bool larger(const struct pd_assessment *a, size_t i, size_t than)
+{
+    return than == PD_NONE || a->scenario[i].touch_v > a->scenario[than].touch_v;
+}
+
+void pd_tally(struct pd_assessment *a)
+{
+    a->worst = a->worst_unseen = PD_NONE;
+    a->unsolved = a->over = a->unseen = 0;
+    for (size_t i = 0; i < a->scenario_count; i++) {
+        const struct pd_scenario *const s = &a->scenario[i];
+        if (s->touch == PD_UNKNOWN) {
+            a->unsolved += !(s->floating && covered(a, s));
+            continue;
+        }
+        if (larger(a, i, a->worst))
+            a->worst = i;
+        if (s->touch == PD_WITHIN)
+            continue;
+        a->over++;
+        if (s->disconnected)
+            continue;
+        a->unseen++;
+        if (larger(a, i, a->worst_unseen))
+            a->worst_unseen = i;
+    }
+}
+
+static bool has_own_electrode(const struct pd_case *c)
+{
+    const size_t node = c->earthing == PD_TT ? c->charging_point : c->installation;
+    return isfinite(pd_case_electrode(c, node));
+}
+
+static enum pd_answer electrode_answer(const struct pd_assessment *a, bool there)
+{
+    if (a->unseen > 0)
+        return there ? PD_INSUFFICIENT : PD_NEEDED;
+    if (a->unsolved > 0 || a->worst == PD_NONE)
+        return PD_ANSWER_UNKNOWN;
+    return a->over == 0 && there ? PD_SUFFICIENT : PD_NOT_NEEDED;
+}
+
+static enum pd_answer detection_answer(const struct pd_assessment *a, bool there)
+{
+    if (a->unseen > 0)
+        return there ? PD_INSUFFICIENT : PD_NEEDED;
+    if (a->unsolved > 0 || a->worst == PD_NONE)
+        return PD_ANSWER_UNKNOWN;
+    return a->over > 0 ? PD_SUFFICIENT : PD_NOT_NEEDED;
+}
+
+void pd_read_network(struct pd_assessment *a, double electrode_max_ohm)
+{
+    const struct pd_case *const c = a->study_case;
+    a->network.electrode = electrode_answer(a, has_own_electrode(c));
+    a->network.detection = detection_answer(a, c->detectors.count > 0);
+    a->network.electrode_max_ohm = electrode_max_ohm;
+    if (a->worst_unseen != PD_NONE)
+        a->residual_v = a->scenario[a->worst_unseen].touch_v;
+    else
+        a->residual_v = a->unsolved > 0 || a->worst == PD_NONE ? NAN : 0;
+}
+
+static enum pd_overall overall_of(const struct pd_assessment *a)
+{
+    if (a->rule_result == PD_RESULT_UNKNOWN)
+        return PD_OVERALL_UNKNOWN;
+    if (a->rule_result != PD_MEETS)
+        return PD_NOT_ACCEPTABLE;
+    if (a->unseen > 0)
+        return PD_RESIDUAL_HAZARD;
+    return isfinite(a->residual_v) && a->unsolved == 0 ? PD_ACCEPTABLE : PD_OVERALL_UNKNOWN;
+}
+
+/* "with the PEN open in section 'main2', loads high, supply 253.0 V" */
+static void describe(const struct pd_assessment *a, const struct pd_scenario *s, char *text,
+                     size_t size)
+{
+    const char *const loads = s->loads == PD_LOADS_CORNER ? "at the worst found in their ranges"
+                                                          : pd_loads_names[s->loads];
+    if (s->section == PD_NONE)
+        snprintf(text, size, "with no fault, loads %s, supply %.1f V", loads, s->supply_v);
+    else
+        snprintf(text, size, "with the PEN open in section '%.60s', loads %s, supply %.1f V",
+                 a->study_case->network->node[s->section].section, loads, s->supply_v);
+}
+
+/* Why no device acts on a scenario in time. */
+static void describe_blindness(const struct pd_assessment *a, const struct pd_scenario *s,
+                               char *text, size_t size)
+{
+    const struct pd_case *const c = a->study_case;
+    if (c->detectors.count == 0) {
+        snprintf(text, size, "nothing watches for it");
+        return;
+    }
+    const struct pd_detector *const d = &c->detectors.detector[0];
+    const struct pd_sight *const sight = &s->sight[0];
+    if (sight->kind == PD_SIGHT_UNKNOWN)
+        snprintf(text, size, "what '%.60s' sees is not determined", d->name);
+    else if (sight->kind == PD_SEES)
+        snprintf(text, size, "'%.60s' sees it but does not let go of PE in time", d->name);
+    else if (d->senses == PD_SENSE_LINE || d->senses == PD_SENSE_LINES)
+        snprintf(text, size,
+                 "'%.60s' does not see it: %.1f V line to neutral is inside %.0f to %.0f V",
+                 d->name, sight->figure_v, d->low_v - d->tolerance_v, d->high_v + d->tolerance_v);
+    else
+        snprintf(text, size, "'%.60s' does not see it: %.1f V against %.1f V", d->name,
+                 sight->figure_v, d->limit_v + d->tolerance_v);
+}
+
+static enum pd_status say_hazard(struct pd_assessment *a, const char *lead)
+{
+    const struct pd_scenario *const s = &a->scenario[a->worst_unseen];
+    char where[200], blindness[200];
+    describe(a, s, where, sizeof where);
+    describe_blindness(a, s, blindness, sizeof blindness);
+    return pd_notes_add(&a->because, "%sthe chassis reaches %.1f V %s: over %.0f V, and %s.", lead,
+                        s->touch_v, where, a->study_case->limits.touch_v, blindness);
+}
+
+static const char *plural(size_t count)
+{
+    return count == 1 ? "" : "s";
+}
+
+static enum pd_status say_met_routes(struct pd_assessment *a)
+{
+    enum pd_status status = PD_OK;
+    for (int i = 0; i < PD_ROUTES && status == PD_OK; i++)
+        if (a->route[i].result == PD_MEETS)
+            status = pd_notes_add(&a->because, "Rule: met by route %d, %s. %.250s", i + 1,
+                                  pd_route_names[i + 1], a->route[i].why);
+    if (status == PD_OK && !pd_rule_applies(a->study_case) && a->study_case->earthing != PD_TT)
+        status = pd_notes_add(&a->because, "Rule: no PEN between the installation and the "
+                                           "substation, so a break of one cannot reach it. A "
+                                           "supply that looks TN-S may be PME further up.");
+    return status;
+}
+
+static enum pd_status say_not_met(struct pd_assessment *a)
+{
+    const struct pd_route *const electrode = &a->route[PD_ROUTE_ELECTRODE - 1];
+    const bool network_clear = a->unseen == 0 && a->unsolved == 0 && a->worst != PD_NONE;
+    enum pd_status status = PD_OK;
+    if (network_clear)
+        status = pd_notes_add(&a->because,
+                              "Rule and network differ: the rule is not met, though in the network "
+                              "as described no scenario leaves the chassis over %.0f V (largest "
+                              "%.1f V). The rule decides.",
+                              a->study_case->limits.touch_v, a->scenario[a->worst].touch_v);
+    if (status == PD_OK)
+        status = pd_notes_add(&a->because, "No route of the rule is met. %s%s",
+                              electrode->result == PD_DOES_NOT_MEET ? electrode->why : "",
+                              a->study_case->detectors.count == 0 &&
+                                      electrode->result == PD_DOES_NOT_MEET
+                                  ? " No device that would let go of live conductors and PE is "
+                                    "declared."
+                                  : "");
+    for (int kind = PD_ROUTE_PE_DEVICE; kind <= PD_ROUTE_TT && status == PD_OK; kind++)
+        if (a->route[kind - 1].result == PD_DOES_NOT_MEET)
+            status = pd_notes_add(&a->because, "Route %d, %s: %.250s", kind, pd_route_names[kind],
+                                  a->route[kind - 1].why);
+    if (status == PD_OK && a->worst_unseen != PD_NONE)
+        status = say_hazard(a, "In the network ");
+    return status;
+}
+
+static enum pd_status say_unknown(struct pd_assessment *a)
+{
+    enum pd_status status = PD_OK;
+    for (int i = 0; i < PD_ROUTES && status == PD_OK && a->rule_result == PD_RESULT_UNKNOWN; i++)
+        if (a->route[i].result == PD_RESULT_UNKNOWN)
+            status = pd_notes_add(&a->because, "Route %d, %s: %.250s", i + 1, pd_route_names[i + 1],
+                                  a->route[i].why);
+    if (status == PD_OK && a->worst_unseen != PD_NONE)
+        status = say_hazard(a, "In the network ");
+    for (size_t i = 0; i < a->scenario_count && status == PD_OK && a->unsolved > 0; i++) {
+        const struct pd_scenario *const s = &a->scenario[i];
+        if (s->touch != PD_UNKNOWN || (s->floating && covered(a, s)))
+            continue;
+        char where[200];
+        describe(a, s, where, sizeof where);
+        return pd_notes_add(
+            &a->because, "%zu scenario%s without an answer; the first: %s: %s.", a->unsolved,
+            plural(a->unsolved), where,
+            s->floating ? "no load and no electrode ties the neutral, so it has no potential"
+            : s->standing == PD_RESONANT
+                ? "lagging and leading loads cancel, and the answer hangs on their last digits"
+                : "the solution does not satisfy Kirchhoff's laws");
+    }
+    return status;
+}
+
+/* A case without sections.csv knows nothing of the neighbours. */
+static enum pd_status say_alone(struct pd_assessment *a)
+{
+    if (a->study_case->network->node_count > 2)
+        return PD_OK;
+    return pd_notes_add(&a->because,
+                        "The case describes no street: a break further up, with neighbours' loads "
+                        "on the same neutral, is not in these figures.");
+}
+
+static enum pd_status say_acceptable(struct pd_assessment *a)
+{
+    const struct pd_scenario *const s = &a->scenario[a->worst];
+    char where[200];
+    enum pd_status status = say_met_routes(a);
+    if (status != PD_OK)
+        return status;
+    describe(a, s, where, sizeof where);
+    if (a->over > 0)
+        status = pd_notes_add(
+            &a->because,
+            "Network: %zu of %zu scenario%s pass %.0f V, and each is disconnected in time, PE "
+            "included. The largest before that is %.1f V, %s. The rest of the installation's "
+            "metalwork stays on the PEN.",
+            a->over, a->scenario_count, plural(a->scenario_count), a->study_case->limits.touch_v,
+            s->touch_v, where);
+    else
+        status = pd_notes_add(&a->because,
+                              "Network: all %zu scenarios stay within %.0f V. The largest is %.1f "
+                              "V, %s.",
+                              a->scenario_count, a->study_case->limits.touch_v, s->touch_v, where);
+    return status == PD_OK ? say_alone(a) : status;
+}
+
+/* On TT the chassis stays at earth while the house's metalwork drifts with the PEN. */
+static enum pd_status say_reach(struct pd_assessment *a)
+{
+    double most_v = 0;
+    for (size_t i = 0; i < a->scenario_count; i++)
+        if (a->scenario[i].met_v > most_v)
+            most_v = a->scenario[i].met_v;
+    if (a->study_case->earthing != PD_TT || !(most_v > a->study_case->limits.touch_v))
+        return PD_OK;
+    return pd_notes_add(
+        &a->because,
+        "The house's own metalwork reaches %.1f V on an open PEN: it must be out of "
+        "reach of anyone at the vehicle.",
+        most_v);
+}
+
+/* A supply that looks TN-S and is not is news enough to come first. */
+static enum pd_status say_looks_tn_s(struct pd_assessment *a)
+{
+    const struct pd_case *const c = a->study_case;
+    if (c->earthing != PD_TN_S || !pd_case_on_pen(c))
+        return PD_OK;
+    size_t pen = c->installation;
+    while (c->network->node[pen].separate)
+        pen = c->network->node[pen].parent;
+    return pd_notes_add(&a->because,
+                        "Declared TN-S, but section '%.60s' further up has a PEN: this is a PME "
+                        "supply, and the rule for one applies.",
+                        c->network->node[pen].section);
+}
+
+enum pd_status pd_decide(struct pd_assessment *a)
+{
+    a->overall = overall_of(a);
+    enum pd_status status = say_looks_tn_s(a);
+    if (status != PD_OK)
+        return status;
+    switch (a->overall) {
+    case PD_ACCEPTABLE:
+        status = say_acceptable(a);
+        break;
+    case PD_RESIDUAL_HAZARD:
+        status = say_hazard(a, "Rule and network differ: the rule is met, yet ");
+        if (status == PD_OK)
+            status = say_met_routes(a);
+        break;
+    case PD_NOT_ACCEPTABLE:
+        status = say_not_met(a);
+        break;
+    case PD_OVERALL_UNKNOWN:
+        status = say_unknown(a);
+        break;
+    }
+    return status == PD_OK ? say_reach(a) : status;
+}
+
+enum pd_status pd_decide_missing(struct pd_assessment *a)
+{
+    const struct pd_notes *const missing = &a->study_case->missing;
+    enum pd_status status = PD_OK;
+    a->overall = PD_OVERALL_UNKNOWN;
+    a->rule_result = PD_RESULT_UNKNOWN;
+    a->rule = a->network = (struct pd_reading){PD_ANSWER_UNKNOWN, NAN, PD_ANSWER_UNKNOWN};
+    a->residual_v = a->divider_ohm = a->annex_ohm = NAN;
+    a->worst = a->worst_unseen = PD_NONE;
+    for (int i = 0; i < PD_ROUTES; i++) {
+        a->route[i] = (struct pd_route){.kind = (enum pd_route_kind)(i + 1),
+                                        .result = PD_RESULT_UNKNOWN,
+                                        .value = NAN,
+                                        .limit = NAN,
+                                        .margin = NAN,
+                                        .unit = ""};
+        snprintf(a->route[i].why, sizeof a->route[i].why, "The case is incomplete.");
+    }
+    for (size_t i = 0; i < missing->count && status == PD_OK; i++)
+        status = pd_notes_add(&a->because, "%s", missing->text[i]);
+    return status;
+}
