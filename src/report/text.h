@@ -1,0 +1,16 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef PENDRIFT_REPORT_TEXT_H
+#define PENDRIFT_REPORT_TEXT_H
+
+#include "report/page.h"
+#include "study/assess.h"
+
+/* The blocks of a text report that have a file of their own. */
+
+/* The scenarios that decide, and for a street the worst of each section. PD_OK or PD_ERR_MEMORY. */
+enum pd_status pd_text_scenarios(struct pd_page *page, const struct pd_assessment *assessment);
+
+/* What was computed, for which arrangement, against which limits, on which assumptions. */
+void pd_text_record(struct pd_page *page, const struct pd_assessment *assessment);
+
+#endif
