@@ -1,0 +1,106 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include <stdlib.h>
+#include <unistd.h>
+
+#include "cli/commands.h"
+#include "cli/interrupt.h"
+#include "cli/output.h"
+#include "cli/progress.h"
+#include "report/report.h"
+
+/* NO_COLOR: any value but the empty one turns colour off, unless the user asks for it here. */
+static bool wants_color(const struct options *options, FILE *out)
+{
+    const char *const no_color = getenv("NO_COLOR");
+    const char *const terminal = getenv("TERM");
+    if (options->color != WHEN_AUTO)
+        return options->color == WHEN_ALWAYS;
+    if ((no_color != NULL && no_color[0] != '\0') || terminal == NULL || terminal[0] == '\0')
+        return false;
+    return isatty(fileno(out));
+}
+
+static enum pd_status write_report(const struct options *options, FILE *out,
+                                   const struct pd_assessment *assessment)
+{
+    const struct pd_report_style style = {.color = wants_color(options, out)};
+    switch (options->format) {
+    case FORMAT_JSON:
+        return pd_report_json(out, assessment);
+    case FORMAT_CSV:
+        return pd_report_csv(out, assessment);
+    case FORMAT_TEXT:
+    case FORMATS:
+        break;
+    }
+    return pd_report_text(out, assessment, &style);
+}
+
+static int verdict_exit(enum pd_overall overall, bool strict)
+{
+    switch (overall) {
+    case PD_ACCEPTABLE:
+        return EXIT_GOOD;
+    case PD_RESIDUAL_HAZARD:
+        return strict ? EXIT_NOT_ACCEPTABLE : EXIT_GOOD;
+    case PD_NOT_ACCEPTABLE:
+        return EXIT_NOT_ACCEPTABLE;
+    case PD_OVERALL_UNKNOWN:
+        break;
+    }
+    return EXIT_NOT_DETERMINED;
+}
+
+static int give_up(enum pd_status status)
+{
+    fprintf(stderr, "pendrift: %s\n", pd_status_text(status));
+    return pd_status_exit(status);
+}
+
+/* Writes it and returns the exit status. The output is closed or abandoned on every way out. */
+static int deliver(const struct options *options, struct output *output,
+                   const struct pd_assessment *assessment)
+{
+    const enum pd_status status = write_report(options, output->file, assessment);
+    if (status != PD_OK && status != PD_ERR_FILE) {
+        output_abandon(output);
+        return give_up(status);
+    }
+    if (!output_close(output)) /* says what failed, also for PD_ERR_FILE */
+        return interrupt_requested() ? give_up(PD_ERR_INTERRUPTED) : EXIT_USAGE;
+    return verdict_exit(assessment->overall, options->strict);
+}
+
+static int assess(const struct options *options, struct output *output,
+                  const struct pd_case *study_case)
+{
+    struct pd_assessment *assessment = NULL;
+    struct progress progress;
+    progress_start(&progress, options->quiet);
+    const enum pd_status status = pd_assess(study_case, progress_step, &progress, &assessment);
+    progress_end(&progress);
+    if (status != PD_OK) {
+        output_abandon(output);
+        return give_up(status);
+    }
+    const int result = deliver(options, output, assessment);
+    pd_assessment_free(&assessment);
+    return result;
+}
+
+int run_assess(const struct options *options)
+{
+    struct pd_errors errors = {0};
+    struct pd_case *study_case = NULL;
+    const enum pd_status status = pd_case_read(options->operands[1], &study_case, &errors);
+    if (status != PD_OK) {
+        pd_report_errors(stderr, &errors);
+        return errors.count > 0 ? pd_status_exit(status) : give_up(status);
+    }
+    struct output output;
+    int result = EXIT_USAGE;
+    if (output_open(&output, options->output)) /* before the work: its fault shows at once */
+        result = assess(options, &output, study_case);
+    pd_case_free(&study_case);
+    return result;
+}

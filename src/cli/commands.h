@@ -1,0 +1,39 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef PENDRIFT_CLI_COMMANDS_H
+#define PENDRIFT_CLI_COMMANDS_H
+
+#include "cli/options.h"
+
+/* What ends the program, where no enum pd_status does. */
+enum { EXIT_GOOD = 0, EXIT_NOT_ACCEPTABLE = 1, EXIT_USAGE = 2, EXIT_NOT_DETERMINED = 4 };
+
+/* A command: does its work and returns the exit status. One file each. */
+struct command {
+    const char *name;
+    const char *operands; /* for people */
+    size_t operands_least, operands_most;
+    const char *meaning;
+    const char *details, *exit_status; /* paragraphs of its own help, may be NULL */
+    unsigned bit;
+    int (*run)(const struct options *options);
+};
+extern const struct command command_table[];
+extern const size_t command_count;
+
+/* The command of that name, NULL where there is none. */
+const struct command *command_find(const char *name);
+
+/* Says on stderr that there is no such command, and which is nearest. */
+void command_complain(const char *name);
+
+int run_assess(const struct options *options);
+int run_selftest(const struct options *options);
+int run_help(const struct options *options);
+
+/* The help of a command, or of the program where it is NULL. */
+int show_help(const struct command *command, const struct options *options);
+
+/* What `pendrift` alone says. */
+void show_usage(FILE *out);
+
+#endif

@@ -1,0 +1,241 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "cli/options.h"
+
+#include <getopt.h>
+#include <string.h>
+
+#include "table/table.h"
+#include "table/words.h"
+
+static void take_format(struct options *options, const char *argument, size_t choice)
+{
+    (void)argument;
+    options->format = (enum format)choice;
+}
+
+static void take_color(struct options *options, const char *argument, size_t choice)
+{
+    (void)argument;
+    options->color = (enum when)choice;
+}
+
+static void take_output(struct options *options, const char *argument, size_t choice)
+{
+    (void)choice;
+    options->output = argument;
+}
+
+static void take_quiet(struct options *options, const char *argument, size_t choice)
+{
+    (void)argument, (void)choice;
+    options->quiet = true;
+}
+
+static void take_strict(struct options *options, const char *argument, size_t choice)
+{
+    (void)argument, (void)choice;
+    options->strict = true;
+}
+
+static void take_help(struct options *options, const char *argument, size_t choice)
+{
+    (void)argument, (void)choice;
+    options->help = true;
+}
+
+static void take_version(struct options *options, const char *argument, size_t choice)
+{
+    (void)argument, (void)choice;
+    options->version = true;
+}
+
+static const char *const formats[FORMATS] = {
+    [FORMAT_TEXT] = "text", [FORMAT_JSON] = "json", [FORMAT_CSV] = "csv"};
+static const char *const whens[WHENS] = {
+    [WHEN_AUTO] = "auto", [WHEN_ALWAYS] = "always", [WHEN_NEVER] = "never"};
+
+const struct option_row option_table[] = {
+    {
+        .name = "format",
+        .argument = "FORMAT",
+        .choices = formats,
+        .choice_count = FORMATS,
+        .meaning = "text (default), json or csv",
+        .commands = FOR_ASSESS,
+        .take = take_format,
+    },
+    {
+        .name = "output",
+        .letter = 'o',
+        .argument = "FILE",
+        .meaning = "write the result to FILE, whole or not at all",
+        .commands = FOR_ALL,
+        .take = take_output,
+    },
+    {
+        .name = "color",
+        .argument = "WHEN",
+        .choices = whens,
+        .choice_count = WHENS,
+        .meaning = "colour the verdict: auto (default), always or never",
+        .commands = FOR_ASSESS,
+        .take = take_color,
+    },
+    {
+        .name = "strict",
+        .meaning = "exit with 1 on a residual hazard too",
+        .commands = FOR_ASSESS,
+        .take = take_strict,
+    },
+    {
+        .name = "quiet",
+        .letter = 'q',
+        .meaning = "no progress on the terminal, only errors",
+        .commands = FOR_ASSESS,
+        .take = take_quiet,
+    },
+    {
+        .name = "help",
+        .letter = 'h',
+        .meaning = "say what the program or the command does",
+        .commands = FOR_ALL,
+        .take = take_help,
+    },
+    {
+        .name = "version",
+        .meaning = "print the version",
+        .commands = FOR_ALL,
+        .take = take_version,
+    },
+};
+const size_t option_count = sizeof option_table / sizeof option_table[0];
+_Static_assert(sizeof option_table / sizeof option_table[0] < OPTIONS_MAX, "room for getopt's");
+
+/* What getopt_long returns for option i: no byte, so that it is not taken for a letter. */
+enum { FIRST_VALUE = 256 };
+
+struct getopt_tables {
+    struct option option[OPTIONS_MAX];
+    char letters[2 * OPTIONS_MAX + 2];
+};
+
+/* The letters begin with ':': getopt prints nothing, and tells an argument left out from an option
+ * it does not know. */
+static void make_tables(struct getopt_tables *tables)
+{
+    size_t used = 0;
+    memset(tables, 0, sizeof *tables);
+    tables->letters[used++] = ':';
+    for (size_t i = 0; i < option_count; i++) {
+        const struct option_row *const row = &option_table[i];
+        tables->option[i] = (struct option){
+            .name = row->name,
+            .has_arg = row->argument != NULL ? required_argument : no_argument,
+            .val = FIRST_VALUE + (int)i,
+        };
+        if (row->letter == 0)
+            continue;
+        tables->letters[used++] = row->letter;
+        if (row->argument != NULL)
+            tables->letters[used++] = ':';
+    }
+}
+
+/* The option that getopt means by a value or a letter, option_count where there is none. */
+static size_t option_of(int value)
+{
+    for (size_t i = 0; i < option_count; i++)
+        if (value == FIRST_VALUE + (int)i || (value != 0 && value == option_table[i].letter))
+            return i;
+    return option_count;
+}
+
+static bool complain_unknown(const char *text, FILE *messages)
+{
+    const char *names[OPTIONS_MAX];
+    char bare[64];
+    for (size_t i = 0; i < option_count; i++)
+        names[i] = option_table[i].name;
+    snprintf(bare, sizeof bare, "%.*s", (int)strcspn(text + strspn(text, "-"), "="),
+             text + strspn(text, "-"));
+    const size_t near = pd_nearest(bare, names, option_count);
+    fprintf(messages, "pendrift: no option '%s'", pd_show(text).text);
+    if (near < option_count)
+        fprintf(messages, "; did you mean --%s?\n", names[near]);
+    else
+        fputs("; see pendrift --help\n", messages);
+    return false;
+}
+
+static bool complain(int result, const char *text, FILE *messages)
+{
+    const size_t option = option_of(optopt);
+    if (optopt != 0 && option == option_count) {
+        const char letter[] = {'-', (char)optopt, '\0'};
+        return complain_unknown(letter, messages);
+    }
+    if (option == option_count)
+        return complain_unknown(text, messages);
+    const struct option_row *const row = &option_table[option];
+    if (result == ':')
+        fprintf(messages, "pendrift: --%s: needs an argument: %s\n", row->name,
+                row->choices != NULL ? row->meaning : row->argument);
+    else
+        fprintf(messages, "pendrift: '%s': --%s takes no argument\n", pd_show(text).text,
+                row->name);
+    return false;
+}
+
+static bool take(struct options *options, size_t option, const char *argument, FILE *messages)
+{
+    const struct option_row *const row = &option_table[option];
+    size_t choice = 0;
+    if (row->choices != NULL) {
+        while (choice < row->choice_count && strcmp(argument, row->choices[choice]) != 0)
+            choice++;
+        if (choice == row->choice_count) {
+            fprintf(messages, "pendrift: --%s: '%s' is not one of its words; expected: %s\n",
+                    row->name, pd_show(argument).text, row->meaning);
+            return false;
+        }
+    } else if (row->argument != NULL && argument[0] == '\0') {
+        fprintf(messages, "pendrift: --%s: is empty; expected: %s\n", row->name, row->argument);
+        return false;
+    }
+    options->given |= 1u << option;
+    row->take(options, argument, choice);
+    return true;
+}
+
+bool options_parse(int argument_count, char **arguments, struct options *options, FILE *messages)
+{
+    struct getopt_tables tables;
+    make_tables(&tables);
+    *options = (struct options){0};
+    optind = 0; /* start afresh: a test parses many times */
+    for (;;) {
+        const int result =
+            getopt_long(argument_count, arguments, tables.letters, tables.option, NULL);
+        if (result == -1)
+            break;
+        if (result == '?' || result == ':')
+            return complain(result, arguments[optind - 1], messages);
+        if (!take(options, option_of(result), optarg, messages))
+            return false;
+    }
+    options->operands = (const char *const *)arguments + optind;
+    options->operand_count = (size_t)(argument_count - optind);
+    return true;
+}
+
+bool options_fit(const struct options *options, const char *command, unsigned bit, FILE *messages)
+{
+    bool fit = true;
+    for (size_t i = 0; i < option_count; i++)
+        if ((options->given & 1u << i) != 0 && (option_table[i].commands & bit) == 0) {
+            fprintf(messages, "pendrift: --%s: is not an option of '%s'\n", option_table[i].name,
+                    command);
+            fit = false;
+        }
+    return fit;
+}

@@ -1,0 +1,50 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef PENDRIFT_CLI_OPTIONS_H
+#define PENDRIFT_CLI_OPTIONS_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdio.h>
+
+/* What the user asked for. One table of options makes the parser and the help. */
+
+enum format { FORMAT_TEXT, FORMAT_JSON, FORMAT_CSV, FORMATS };
+enum when { WHEN_AUTO, WHEN_ALWAYS, WHEN_NEVER, WHENS };
+
+struct options {
+    enum format format;
+    enum when color;
+    const char *output; /* NULL: stdout */
+    bool quiet, strict, help, version;
+    unsigned given;              /* bit i: option i of the table */
+    const char *const *operands; /* the command first, then what it works on */
+    size_t operand_count;
+};
+
+/* Commands, as bits: which of them an option is for. */
+enum { FOR_ASSESS = 1, FOR_SELFTEST = 2, FOR_HELP = 4, FOR_ALL = 7 };
+
+struct option_row {
+    const char *name;
+    char letter;          /* 0: none */
+    const char *argument; /* NULL: takes none */
+    const char *const *choices;
+    size_t choice_count;
+    const char *meaning;
+    unsigned commands;
+    /* `choice` is the argument's number among the choices */
+    void (*take)(struct options *options, const char *argument, size_t choice);
+};
+
+enum { OPTIONS_MAX = 32 };
+extern const struct option_row option_table[];
+extern const size_t option_count;
+
+/* Fills *options (operands point into `arguments`, which are reordered). False where an option is
+ * wrong: one line on `messages` says which, and what was expected. */
+bool options_parse(int argument_count, char **arguments, struct options *options, FILE *messages);
+
+/* Whether each option given is one for the command; a line on `messages` where it is not. */
+bool options_fit(const struct options *options, const char *command, unsigned bit, FILE *messages);
+
+#endif

@@ -1,0 +1,53 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "cli/progress.h"
+
+#include <stdio.h>
+#include <time.h>
+#include <unistd.h>
+
+#include "cli/interrupt.h"
+
+static const double quiet_time_s = 1, interval_s = 1.0 / 6;
+
+static double now_s(void)
+{
+    struct timespec now;
+    clock_gettime(CLOCK_MONOTONIC, &now);
+    return (double)now.tv_sec + (double)now.tv_nsec * 1e-9;
+}
+
+void progress_start(struct progress *progress, bool quiet)
+{
+    *progress = (struct progress){
+        .wanted = !quiet && isatty(STDERR_FILENO), .start_s = now_s(), .last_s = -1};
+}
+
+static void show(struct progress *progress, double share, double spent_s)
+{
+    fprintf(stderr, "\r%3.0f %% done", 100 * share);
+    if (share > 0.05)
+        fprintf(stderr, ", about %5.0f s left", spent_s * (1 - share) / share);
+    progress->shown = true;
+}
+
+bool progress_step(double share, void *context)
+{
+    struct progress *const progress = context;
+    if (interrupt_requested())
+        return false;
+    if (!progress->wanted)
+        return true;
+    const double time_s = now_s();
+    if (time_s - progress->start_s < quiet_time_s || time_s - progress->last_s < interval_s)
+        return true;
+    progress->last_s = time_s;
+    show(progress, share, time_s - progress->start_s);
+    return true;
+}
+
+void progress_end(struct progress *progress)
+{
+    if (progress->shown)
+        fprintf(stderr, "\r%40s\r", "");
+    progress->shown = false;
+}

@@ -1,0 +1,31 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef PENDRIFT_H
+#define PENDRIFT_H
+
+/* The whole library. A program that wants one room may include that room's header alone.
+ *
+ *   #include <pendrift/pendrift.h>      cc ... $(pkg-config --cflags --libs pendrift)
+ *
+ * The library never prints, exits or keeps global state. It uses GSL only where said; a program that
+ * calls GSL too should switch off GSL's aborting error handler. */
+
+#include "detect/detector.h"
+#include "earthing/electrode.h"
+#include "limits/limits.h"
+#include "network/cable.h"
+#include "network/load.h"
+#include "network/network.h"
+#include "network/read.h"
+#include "solve/millman.h"
+#include "solve/tree.h"
+#include "study/assess.h"
+#include "study/case.h"
+#include "study/load_states.h"
+#include "study/selftest.h"
+#include "table/facts.h"
+#include "table/names.h"
+#include "table/notes.h"
+#include "table/status.h"
+#include "table/table.h"
+
+#endif
