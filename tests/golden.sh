@@ -1,0 +1,55 @@
+#!/bin/sh
+# SPDX-License-Identifier: GPL-3.0-or-later
+# Holds the program's output for each case against the one kept: stdout, stderr and exit status.
+# PENDRIFT_RENEW=1 writes them anew; then read the difference before you commit it.
+# Usage: golden.sh PROGRAM SOURCE_ROOT
+set -u
+program=$1
+root=$2
+golden=$root/tests/golden
+work=$(mktemp -d)
+trap 'rm -rf "$work"' EXIT
+cd "$root" || exit 1
+failed=0
+NO_COLOR=1
+export NO_COLOR
+
+# Residuals are rounding, and differ from one compiler to the next.
+without_rounding() {
+    sed -E -e 's/"residual": [0-9.e-]+/"residual": "*"/' -e 's/(residual )[0-9.e-]+/\1*/'
+}
+
+try() { # file, then the arguments
+    file=$1
+    shift
+    "$program" "$@" >"$work/out" 2>"$work/err"
+    status=$?
+    {
+        echo "\$ pendrift $*"
+        without_rounding <"$work/out"
+        [ ! -s "$work/err" ] || sed 's/^/stderr: /' "$work/err"
+        echo "exit status $status"
+    } >"$work/got"
+    if [ "${PENDRIFT_RENEW:-}" = 1 ]; then
+        mkdir -p "$golden" && cp "$work/got" "$golden/$file"
+    elif ! diff -u "$golden/$file" "$work/got"; then
+        echo "golden: $file differs"
+        failed=1
+    fi
+}
+
+for case in cases/*/; do
+    case=${case%/}
+    name=${case#cases/}
+    try "$name.txt" assess "$case"
+    try "$name.json" assess "$case" --format json
+done
+try street.csv assess cases/street --format csv
+try selftest.txt selftest
+try strict.txt assess cases/street --strict --quiet
+try help.txt --help
+try nothing.txt
+try no-such-case.txt assess cases/nowhere
+try no-such-option.txt assess cases/street --colour=never
+[ $failed -eq 0 ] && echo "golden: the same"
+exit $failed
