@@ -6,8 +6,7 @@
  *
  *   #include <pendrift/pendrift.h>      cc ... $(pkg-config --cflags --libs pendrift)
  *
- * The library never prints, exits or keeps global state. It uses GSL only where said; a program that
- * calls GSL too should switch off GSL's aborting error handler. */
+ * The library never prints, exits or keeps global state. */
 
 #include "detect/detector.h"
 #include "earthing/electrode.h"

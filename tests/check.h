@@ -31,7 +31,8 @@ double stream_uniform(struct stream *stream, double low, double high);
 /* A whole number from 0 to count - 1. */
 size_t stream_below(struct stream *stream, size_t count);
 
-/* How many times as many tries a property test makes: PENDRIFT_SOAK in the environment, default 1. */
+/* How many times as many tries a property test makes: PENDRIFT_SOAK in the environment, default 1.
+ */
 size_t soak(void);
 
 #endif
