@@ -33,7 +33,8 @@ size_t pd_scenario_worst_present(const struct pd_assessment *assessment, enum pd
     for (size_t i = 0; i < assessment->scenario_count; i++) {
         const struct pd_scenario *const scenario = &assessment->scenario[i];
         const double touch_v = pd_scenario_figure(scenario, scenario->touch_v);
-        if (scenario->fault == fault && scenario->loads == PD_LOADS_PRESENT && touch_v > worst_v) {
+        if (scenario->fault == fault && scenario->loads == PD_LOADS_PRESENT &&
+            pd_exceeds(touch_v, worst_v)) {
             worst = i;
             worst_v = touch_v;
         }
@@ -62,7 +63,8 @@ static void insert(const struct pd_assessment *assessment, size_t index, size_t 
 {
     const double own = section_weight(&assessment->scenario[index]);
     size_t place = count < room ? count : room;
-    for (; place > 0 && section_weight(&assessment->scenario[worst[place - 1]]) < own; place--)
+    for (; place > 0 && pd_exceeds(own, section_weight(&assessment->scenario[worst[place - 1]]));
+         place--)
         if (place < room)
             worst[place] = worst[place - 1];
     if (place < room)
@@ -77,8 +79,8 @@ static void find_best(const struct pd_assessment *assessment, size_t *best, size
         best[i] = PD_NONE;
     for (size_t i = 0; i < assessment->scenario_count; i++) {
         const size_t section = scenario[i].section;
-        if (section < nodes &&
-            (best[section] == PD_NONE || weight(&scenario[i]) > weight(&scenario[best[section]])))
+        if (section < nodes && (best[section] == PD_NONE ||
+                                pd_exceeds(weight(&scenario[i]), weight(&scenario[best[section]]))))
             best[section] = i;
     }
 }

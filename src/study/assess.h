@@ -96,6 +96,10 @@ typedef bool pd_progress_function(double share, void *context);
 enum pd_status pd_assess(const struct pd_case *study_case, pd_progress_function *progress,
                          void *context, struct pd_assessment **out);
 
+/* Whether a voltage is above another by more than rounding, a nanovolt: of equal scenarios the
+ * first is chosen, whatever the compiler. False for NaN. */
+bool pd_exceeds(double value_v, double than_v);
+
 void pd_assessment_free(struct pd_assessment **assessment);
 
 #endif

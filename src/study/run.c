@@ -150,13 +150,6 @@ static void look(const struct pd_run *run, double scale, struct pd_scenario *s,
     }
 }
 
-/* To a nanovolt or nanoampere: what lies beyond is rounding, which must not choose between equals.
- */
-static double settled(double value)
-{
-    return rint(value * 1e9) / 1e9;
-}
-
 void pd_run_fill(const struct pd_run *run, size_t section, enum pd_loads loads, double supply_v,
                  struct pd_scenario *s, struct pd_sight *sight)
 {
@@ -170,15 +163,15 @@ void pd_run_fill(const struct pd_run *run, size_t section, enum pd_loads loads, 
         .section = section,
         .loads = loads,
         .supply_v = supply_v,
-        .met_v = solved ? settled(scale * cabs(pd_run_pe(run, c->installation))) : NAN,
-        .touch_v = solved ? settled(scale * cabs(pd_run_pe(run, c->charging_point))) : NAN,
-        .electrode_a = solved ? settled(scale * own_electrode_current(run)) : NAN,
+        .met_v = solved ? scale * cabs(pd_run_pe(run, c->installation)) : NAN,
+        .touch_v = solved ? scale * cabs(pd_run_pe(run, c->charging_point)) : NAN,
+        .electrode_a = solved ? scale * own_electrode_current(run) : NAN,
         .residual = solution->residual,
         .standing = solution->standing,
     };
     for (int line = PD_L1; line < PD_LINES; line++)
         s->line_neutral_v[line] = solved && (c->installation_lines & 1u << line) != 0
-                                      ? settled(scale * cabs(v[line] - v[PD_N]))
+                                      ? scale * cabs(v[line] - v[PD_N])
                                       : NAN;
     s->floating = solved && isnan(creal(v[PD_N]));
     s->touch = pd_judge(s->touch_v, c->limits.touch_v);
@@ -192,6 +185,11 @@ void pd_assessment_add(struct pd_assessment *a, const struct pd_scenario *s, siz
     a->scenario[i].sight = &a->sight[i * detectors];
     if (detectors > 0)
         memcpy(&a->sight[i * detectors], s->sight, detectors * sizeof *a->sight);
+}
+
+bool pd_exceeds(double value_v, double than_v)
+{
+    return value_v > than_v + 1e-9;
 }
 
 bool pd_is_hazard(const struct pd_scenario *s)

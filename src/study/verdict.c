@@ -33,7 +33,7 @@ static bool covered(const struct pd_assessment *a, const struct pd_scenario *s)
 
 static bool larger(const struct pd_assessment *a, size_t i, size_t than)
 {
-    return than == PD_NONE || a->scenario[i].touch_v > a->scenario[than].touch_v;
+    return than == PD_NONE || pd_exceeds(a->scenario[i].touch_v, a->scenario[than].touch_v);
 }
 
 void pd_tally(struct pd_assessment *a)
