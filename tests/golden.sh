@@ -17,7 +17,7 @@ export NO_COLOR
 # Residuals are rounding, and so are the last of many digits: they differ between compilers.
 without_rounding() {
     perl -pe 's/("residual": |residual +|,solved,\w+,)[0-9.e-]+/$1*/;
-              s/-?\d+\.\d{4,}(e[-+]?\d+)?/sprintf("%.6g", $&)/ge'
+              s/-?\d+(\.\d+e-\d+|e-\d+|\.\d{4,})/abs($&) < 1e-9 ? "0" : sprintf("%.6g", $&)/ge'
 }
 
 try() { # file, then the arguments
