@@ -4,7 +4,7 @@
 
 /* The whole library. A program that wants one room may include that room's header alone.
  *
- *   #include <pendrift/pendrift.h>      cc ... $(pkg-config --cflags --libs pendrift)
+ *   #include <pendrift.h>      cc ... $(pkg-config --cflags --libs pendrift)
  *
  * The library never prints, exits or keeps global state. */
 
