@@ -4,6 +4,7 @@
 #include <stdlib.h>
 
 #include "detect/detector.h"
+#include "table/grow.h"
 #include "table/names.h"
 #include "table/words.h"
 
@@ -52,14 +53,11 @@ static void check_senses(const struct pd_row *row, const struct pd_detector *d,
 
 static enum pd_status append(struct pd_detectors *detectors, const struct pd_detector *detector)
 {
-    const size_t count = detectors->count;
-    if ((count & (count - 1)) == 0) {
-        const size_t room = count == 0 ? 1 : 2 * count;
-        struct pd_detector *const larger = reallocarray(detectors->detector, room, sizeof *larger);
-        if (larger == NULL)
-            return PD_ERR_MEMORY;
-        detectors->detector = larger;
-    }
+    struct pd_detector *const larger =
+        pd_grow(detectors->detector, detectors->count, sizeof *larger);
+    if (larger == NULL)
+        return PD_ERR_MEMORY;
+    detectors->detector = larger;
     detectors->detector[detectors->count++] = *detector;
     return PD_OK;
 }

@@ -5,6 +5,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 
+#include "table/grow.h"
 #include "table/names.h"
 #include "table/words.h"
 
@@ -192,15 +193,11 @@ static void read_earth(const struct pd_row *row, struct pd_electrode *electrode,
 
 static enum pd_status append(struct pd_electrodes *electrodes, const struct pd_electrode *electrode)
 {
-    const size_t count = electrodes->count;
-    if ((count & (count - 1)) == 0) {
-        const size_t room = count == 0 ? 1 : 2 * count;
-        struct pd_electrode *const larger =
-            reallocarray(electrodes->electrode, room, sizeof *larger);
-        if (larger == NULL)
-            return PD_ERR_MEMORY;
-        electrodes->electrode = larger;
-    }
+    struct pd_electrode *const larger =
+        pd_grow(electrodes->electrode, electrodes->count, sizeof *larger);
+    if (larger == NULL)
+        return PD_ERR_MEMORY;
+    electrodes->electrode = larger;
     electrodes->electrode[electrodes->count++] = *electrode;
     return PD_OK;
 }

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "network/build.h"
+#include "table/grow.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -18,7 +19,7 @@ struct link {
 struct pd_network_build {
     struct pd_names *node_names, *section_names, *load_names;
     struct link *link; /* by section, in the order added */
-    size_t link_count, link_room;
+    size_t link_count;
     size_t *place; /* [node_count] from name to node, once closed */
 };
 
@@ -68,14 +69,10 @@ enum pd_status pd_network_build_load_name(struct pd_network_build *build, struct
 
 static enum pd_status keep_link(struct pd_network_build *build, const struct link *link)
 {
-    if (build->link_count == build->link_room) {
-        const size_t room = build->link_room == 0 ? 16 : 2 * build->link_room;
-        struct link *const larger = reallocarray(build->link, room, sizeof *larger);
-        if (larger == NULL)
-            return PD_ERR_MEMORY;
-        build->link = larger;
-        build->link_room = room;
-    }
+    struct link *const larger = pd_grow(build->link, build->link_count, sizeof *larger);
+    if (larger == NULL)
+        return PD_ERR_MEMORY;
+    build->link = larger;
     build->link[build->link_count++] = *link;
     return PD_OK;
 }

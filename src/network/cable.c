@@ -3,6 +3,7 @@
 
 #include <stdlib.h>
 
+#include "table/grow.h"
 #include "table/reference.h"
 #include "table/table.h"
 
@@ -19,14 +20,10 @@ static const struct pd_column columns[COLUMNS] = {
 
 static enum pd_status append(struct pd_cables *cables, const struct pd_cable *cable)
 {
-    const size_t count = cables->count;
-    if ((count & (count - 1)) == 0) {
-        const size_t room = count == 0 ? 1 : 2 * count;
-        struct pd_cable *const larger = reallocarray(cables->cable, room, sizeof *larger);
-        if (larger == NULL)
-            return PD_ERR_MEMORY;
-        cables->cable = larger;
-    }
+    struct pd_cable *const larger = pd_grow(cables->cable, cables->count, sizeof *larger);
+    if (larger == NULL)
+        return PD_ERR_MEMORY;
+    cables->cable = larger;
     cables->cable[cables->count++] = *cable;
     return PD_OK;
 }

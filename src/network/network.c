@@ -6,6 +6,7 @@
 #include <stdlib.h>
 
 #include "network/build.h"
+#include "table/grow.h"
 #include "table/words.h"
 
 struct pd_matrix pd_matrix_diagonal(double complex line_ohm, double complex pen_ohm)
@@ -127,14 +128,10 @@ enum pd_status pd_network_add_load(struct pd_network *network, const struct pd_l
     status = pd_network_build_load_name(network->build, &copy, network->load, errors);
     if (status != PD_OK)
         return status;
-    const size_t count = network->load_count;
-    if ((count & (count - 1)) == 0) {
-        const size_t room = count == 0 ? 1 : 2 * count;
-        struct pd_load *const larger = reallocarray(network->load, room, sizeof *larger);
-        if (larger == NULL)
-            return PD_ERR_MEMORY;
-        network->load = larger;
-    }
+    struct pd_load *const larger = pd_grow(network->load, network->load_count, sizeof *larger);
+    if (larger == NULL)
+        return PD_ERR_MEMORY;
+    network->load = larger;
     network->load[network->load_count++] = copy;
     return PD_OK;
 }

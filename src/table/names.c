@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "table/grow.h"
 #include "table/table.h"
 
 /* A knot of the tree; its text lies behind it in the same block of memory. */
@@ -16,7 +17,7 @@ struct name {
 struct pd_names {
     void *tree;         /* of struct name, by text: <search.h> */
     const char **texts; /* by number, lent from the tree */
-    size_t count, room;
+    size_t count;
 };
 
 static int compare(const void *a, const void *b)
@@ -42,14 +43,10 @@ void pd_names_free(struct pd_names **names)
 
 static bool make_room(struct pd_names *names)
 {
-    if (names->count < names->room)
-        return true;
-    const size_t room = names->room > 0 ? 2 * names->room : 16;
-    const char **texts = reallocarray(names->texts, room, sizeof *texts);
+    const char **texts = pd_grow(names->texts, names->count, sizeof *texts);
     if (texts == NULL)
         return false;
     names->texts = texts;
-    names->room = room;
     return true;
 }
 

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "table/notes.h"
+#include "table/grow.h"
 
 #include <stdarg.h>
 #include <stdio.h>
@@ -7,7 +8,7 @@
 
 enum pd_status pd_notes_add(struct pd_notes *notes, const char *format, ...)
 {
-    char(*const larger)[PD_NOTE_MAX] = reallocarray(notes->text, notes->count + 1, sizeof *larger);
+    char(*const larger)[PD_NOTE_MAX] = pd_grow(notes->text, notes->count, sizeof *larger);
     if (larger == NULL)
         return PD_ERR_MEMORY;
     notes->text = larger;
