@@ -148,7 +148,7 @@ static void grow_loads(struct stream *stream, const struct growth *growth, struc
         const struct pd_load load = {
             .name = name,
             .phase = grow_phase(stream, node->lines),
-            .behaviour = &pd_behaviours[0],
+            .behaviour = pd_behaviours[0],
             .power_factor = growth->resistive ? 1 : grow_power_factor(stream),
         };
         assert_int_equal(pd_network_add_load(network, &load, node->name, NULL), PD_OK);
@@ -228,7 +228,7 @@ void put_load(struct pd_network *network, const char *node, enum pd_phase phase,
     char name[32];
     snprintf(name, sizeof name, "load %zu", network->load_count);
     const struct pd_load load = {
-        .name = name, .phase = phase, .behaviour = &pd_behaviours[0], .power_factor = power_factor};
+        .name = name, .phase = phase, .behaviour = pd_behaviours[0], .power_factor = power_factor};
     assert_int_equal(pd_network_add_load(network, &load, node, NULL), PD_OK);
 }
 

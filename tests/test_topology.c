@@ -178,7 +178,7 @@ static const struct pd_error *refused_load(struct pd_network *network, const cha
                                            struct pd_errors *errors)
 {
     const struct pd_load load = {
-        .name = name, .phase = phase, .behaviour = pd_behaviours, .power_factor = 1, .row = 9};
+        .name = name, .phase = phase, .behaviour = pd_behaviours[0], .power_factor = 1, .row = 9};
     const size_t before = network->load_count;
     *errors = (struct pd_errors){0};
     assert_int_equal(pd_network_add_load(network, &load, node, errors), PD_ERR_INPUT);
@@ -200,7 +200,7 @@ static void test_loads_that_fit_nowhere(void **state)
         assert_int_equal(pd_network_add_section(network, &section[i], NULL), PD_OK);
     assert_int_equal(pd_network_close(network, NULL), PD_OK);
     struct pd_load first = {
-        .name = "oven", .phase = PD_ON_L1, .behaviour = pd_behaviours, .power_factor = 1, .row = 4};
+        .name = "oven", .phase = PD_ON_L1, .behaviour = pd_behaviours[0], .power_factor = 1, .row = 4};
     assert_int_equal(pd_network_add_load(network, &first, "house", NULL), PD_OK);
 
     struct pd_errors errors;

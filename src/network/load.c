@@ -62,10 +62,29 @@ size_t pd_load_elements(const struct pd_load *load, enum pd_system system, doubl
                         double current_a, struct pd_element element[3])
 {
     const struct connection *connection = &connections[load->phase];
+    const struct pd_behaviour *const behaviour = load->behaviour;
     const double volts = pd_phase_voltage(load->phase, system, nominal_v);
-    const double complex y_s =
-        load->behaviour->admittance(current_a, load->power_factor, volts, volts);
+    const struct pd_point point = {
+        .current_a = current_a,
+        .nominal_v = volts,
+        .turn = pd_turn(load->power_factor),
+        .low_v = load->low_v > 0 ? load->low_v : behaviour->low_part * volts,
+        .high_v = load->high_v > 0 ? load->high_v : behaviour->high_part * volts,
+        .part = {load->part[0], load->part[1], load->part[2]},
+    };
     for (size_t i = 0; i < connection->count; i++)
-        element[i] = (struct pd_element){connection->end[i].from, connection->end[i].to, y_s};
+        element[i] = (struct pd_element){
+            .from = connection->end[i].from,
+            .to = connection->end[i].to,
+            .behaviour = behaviour,
+            .point = point,
+        };
     return connection->count;
+}
+
+double complex pd_element_admittance(const struct pd_element *element)
+{
+    struct pd_draw draw;
+    element->behaviour->draw(&element->point, element->point.nominal_v, &draw);
+    return draw.current_a / element->point.nominal_v;
 }

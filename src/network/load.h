@@ -23,21 +23,44 @@ extern const char *const pd_phase_names[PD_PHASES];
 /* The lines that a connection needs, a bit for each (1u << PD_L1 ...). */
 unsigned pd_phase_lines(enum pd_phase phase);
 
-/* How a load answers to voltage. The solver asks a behaviour for the admittance that draws its
- * current at a voltage; constant impedance gives the same at every voltage and so needs no
- * iteration. To add one: DEVELOPERS.md, "how to add a load behaviour". */
+/* How a load answers to voltage: each behaviour is one small file, behaviour_*.c, and a row of
+ * pd_behaviours. To add one: DEVELOPERS.md, "how to add a load behaviour". */
+
+/* One element of a load, as its behaviour sees it. */
+struct pd_point {
+    double current_a;     /* size: the current at nominal voltage, >= 0 */
+    double nominal_v;     /* across the element */
+    double complex turn;  /* cos phi - j sin phi: the current's unit phasor against the voltage's */
+    double low_v, high_v; /* the behaviour's own voltages: its window, or where it falls back; NaN
+                             where it does not use them */
+    double part[3]; /* a mixture's shares at nominal voltage: impedance, current, power; sum 1 */
+};
+
+/* What it draws at a voltage, ampere into its first conductor, and how that answers to a small
+ * change: dI = by_v_s dV + by_conj_s conj(dV). Exact in each regime of a behaviour; at a voltage
+ * where it passes from one to another the current is continuous, its derivative need not be. */
+struct pd_draw {
+    double complex current_a;
+    double complex by_v_s, by_conj_s;
+};
+
 struct pd_behaviour {
     const char *name;     /* as in loads.csv */
     const char *equation; /* for people */
     const char *source;
-    bool linear; /* the admittance does not depend on the voltage */
-    /* Admittance in siemens of one element that takes current_a at nominal_v, with the power factor
-     * of struct pd_load, when voltage_v is across it. */
-    double complex (*admittance)(double current_a, double power_factor, double nominal_v,
-                                 double complex voltage_v);
+    bool linear;    /* I = y V with y the same at every voltage: needs no iteration */
+    bool generates; /* its current flows into the network */
+    bool window;    /* it lets go where its voltage is outside low_v to high_v */
+    double low_part,
+        high_part; /* low_v, high_v where none is declared, over nominal; NaN: not used */
+    /* The element while it is on: a window is the solver's to apply. NaN in, NaN out. */
+    void (*draw)(const struct pd_point *point, double complex voltage_v, struct pd_draw *draw);
 };
-extern const struct pd_behaviour pd_behaviours[];
+extern const struct pd_behaviour *const pd_behaviours[];
 extern const size_t pd_behaviour_count;
+
+/* cos phi - j sin phi of a power factor: 0 < pf <= 1 lagging, -1 <= pf < 0 leading; NaN beyond. */
+double complex pd_turn(double power_factor);
 
 /* A load's size is the current each of its elements takes at nominal voltage. */
 struct pd_load {
@@ -47,13 +70,16 @@ struct pd_load {
     const struct pd_behaviour *behaviour;
     double power_factor;             /* 0 < pf <= 1 lagging, -1 <= pf < 0 leading */
     double present_a, low_a, high_a; /* low <= present <= high, >= 0 */
+    double low_v, high_v;            /* the behaviour's voltages; NaN or 0: its default */
+    double part[3];                  /* a mixture's shares: impedance, current, power */
     size_t row;                      /* line in loads.csv, for messages */
 };
 
-/* One admittance between two conductors of a node. */
+/* What is connected between two conductors of a node. */
 struct pd_element {
     int from, to; /* enum pd_conductor */
-    double complex y_s;
+    const struct pd_behaviour *behaviour;
+    struct pd_point point;
 };
 
 /* The voltage across an element of the connection at nominal voltage: U0 from line to neutral, 2 U0
@@ -65,9 +91,13 @@ double pd_phase_voltage(enum pd_phase phase, enum pd_system system, double nomin
 double pd_phase_current(enum pd_phase phase, enum pd_system system, double nominal_v,
                         double power_kw, double power_factor);
 
-/* Writes the elements of a load that takes current_a (at nominal voltage) in each; returns how
- * many, 1 to 3. The admittances are those at nominal voltage. */
+/* Writes the elements of a load that takes current_a (at nominal voltage) in each, its voltages
+ * filled in where the load gives none; returns how many, 1 to 3. */
 size_t pd_load_elements(const struct pd_load *load, enum pd_system system, double nominal_v,
                         double current_a, struct pd_element element[3]);
+
+/* The admittance that draws an element's current at nominal voltage, siemens: exact for a linear
+ * one, where an iteration starts for the others. */
+double complex pd_element_admittance(const struct pd_element *element);
 
 #endif

@@ -2,6 +2,7 @@
 #include <math.h>
 
 #include "network/read.h"
+#include "network/read_behaviour.h"
 #include "table/table.h"
 #include "table/words.h"
 
@@ -9,7 +10,6 @@ enum column {
     LOAD,
     NODE,
     PHASE,
-    BEHAVIOUR,
     CURRENT,
     POWER,
     POWER_FACTOR,
@@ -17,14 +17,14 @@ enum column {
     MAX_CURRENT,
     MIN_POWER,
     MAX_POWER,
-    COLUMNS
+    BEHAVIOUR, /* and its own columns, see read_behaviour.h */
+    COLUMNS = BEHAVIOUR + PD_BEHAVIOUR_COLUMNS
 };
 
 static const struct pd_column columns[COLUMNS] = {
     [LOAD] = {"load", true},
     [NODE] = {"node", true},
     [PHASE] = {"phase", false},
-    [BEHAVIOUR] = {"behaviour", false},
     [CURRENT] = {"current_a", false},
     [POWER] = {"power_kw", false},
     [POWER_FACTOR] = {"power_factor", false},
@@ -32,6 +32,13 @@ static const struct pd_column columns[COLUMNS] = {
     [MAX_CURRENT] = {"max_current_a", false},
     [MIN_POWER] = {"min_power_kw", false},
     [MAX_POWER] = {"max_power_kw", false},
+    [BEHAVIOUR + PD_BEHAVIOUR_NAME] = {"behaviour", false},
+    [BEHAVIOUR + PD_BEHAVIOUR_LOW] = {"low_v", false},
+    [BEHAVIOUR + PD_BEHAVIOUR_HIGH] = {"high_v", false},
+    [BEHAVIOUR + PD_BEHAVIOUR_MIXTURE] = {"mixture", false},
+    [BEHAVIOUR + PD_BEHAVIOUR_IMPEDANCE] = {"impedance_part", false},
+    [BEHAVIOUR + PD_BEHAVIOUR_CURRENT] = {"current_part", false},
+    [BEHAVIOUR + PD_BEHAVIOUR_POWER] = {"power_part", false},
 };
 
 static const struct pd_range sizes = {0, 10000, NULL};
@@ -45,20 +52,6 @@ static bool read_phase(const struct pd_row *row, enum pd_system system, struct p
     if (!pd_row_choice(row, PHASE, pd_phase_names, PD_PHASES, &phase, errors))
         return false;
     load->phase = (enum pd_phase)phase;
-    return true;
-}
-
-static bool read_behaviour(const struct pd_row *row, struct pd_load *load, struct pd_errors *errors)
-{
-    enum { BEHAVIOURS_MAX = 32 };
-    const char *names[BEHAVIOURS_MAX];
-    size_t chosen = 0;
-    for (size_t i = 0; i < pd_behaviour_count; i++)
-        names[i] = pd_behaviours[i].name;
-    if (pd_row_has(row, BEHAVIOUR) &&
-        !pd_row_choice(row, BEHAVIOUR, names, pd_behaviour_count, &chosen, errors))
-        return false;
-    load->behaviour = &pd_behaviours[chosen];
     return true;
 }
 
@@ -135,15 +128,33 @@ static bool read_size(const struct pd_row *row, const struct pd_network *network
     return good;
 }
 
-static enum pd_status read_load(const struct pd_row *row, struct pd_network *network,
+struct reading {
+    struct pd_network *network;
+    struct pd_mixtures mixtures;
+    bool any; /* also a wrong row is one */
+};
+
+/* The voltage across an element, NaN where the network is a stand-in with a voltage that no network
+ * has, because the case gives none (case.csv takes 50 V or more). */
+static double element_voltage(const struct pd_network *network, enum pd_phase phase)
+{
+    if (!(network->nominal_v >= 50))
+        return NAN;
+    return pd_phase_voltage(phase, network->system, network->nominal_v);
+}
+
+static enum pd_status read_load(const struct pd_row *row, const struct reading *reading,
                                 struct pd_errors *errors)
 {
+    struct pd_network *const network = reading->network;
     struct pd_load load = {.row = row->line};
     load.name = pd_row_name(row, LOAD, errors);
     const char *const node = pd_row_name(row, NODE, errors);
     bool good = load.name != NULL && node != NULL;
-    good &= read_phase(row, network->system, &load, errors);
-    good &= read_behaviour(row, &load, errors);
+    const bool has_phase = read_phase(row, network->system, &load, errors);
+    const double volts = has_phase ? element_voltage(network, load.phase) : NAN;
+    good &= has_phase;
+    good &= pd_behaviour_read(row, BEHAVIOUR, &reading->mixtures, volts, &load, errors);
     /* The size of a load given in power needs its power factor. */
     good &= read_power_factor(row, &load, errors);
     good &= read_size(row, network, &load, errors);
@@ -154,24 +165,21 @@ static enum pd_status read_load(const struct pd_row *row, struct pd_network *net
     return PD_ERR_INPUT;
 }
 
-struct reading {
-    struct pd_network *network;
-    bool any; /* also a wrong row is one */
-};
-
 static enum pd_status read_row(const struct pd_row *row, void *context, struct pd_errors *errors)
 {
     struct reading *const reading = context;
     reading->any = true;
-    return read_load(row, reading->network, errors);
+    return read_load(row, reading, errors);
 }
 
 enum pd_status pd_loads_read(const char *path, struct pd_network *network, struct pd_errors *errors)
 {
     const char *const table = "loads.csv";
     struct reading reading = {.network = network};
-    const enum pd_status status =
-        pd_table_read(path, table, columns, COLUMNS, read_row, &reading, errors);
+    enum pd_status status = pd_mixtures_add_reference(&reading.mixtures, errors);
+    if (status == PD_OK)
+        status = pd_table_read(path, table, columns, COLUMNS, read_row, &reading, errors);
+    pd_mixtures_free(&reading.mixtures);
     if (status == PD_OK && !reading.any)
         return pd_errors_add(errors, PD_ERR_INPUT, table, 0, "",
                              "has no loads; without one nothing can be determined");

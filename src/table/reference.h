@@ -11,5 +11,9 @@ extern const char pd_reference_cables[];
 extern const size_t pd_reference_cables_length;
 extern const char pd_reference_checks[];
 extern const size_t pd_reference_checks_length;
+extern const char pd_reference_mixtures[];
+extern const size_t pd_reference_mixtures_length;
+extern const char pd_reference_stages[];
+extern const size_t pd_reference_stages_length;
 
 #endif
