@@ -245,7 +245,7 @@ static void test_loop_of_one_load(void **state)
     pd_solution_free(&solution);
 
     /* A joint is in the same loop. */
-    const struct pd_cut joint = {PD_CUT_JOINT, 1, 1.5};
+    const struct pd_cut joint = {.kind = PD_CUT_JOINT, .section = 1, .joint_ohm = 1.5};
     solution = solve(network, &operating, &joint);
     const double complex less = 240 / (source + line + pen + load + 1.5);
     assert_close(cabs(solution.v[1][PD_N] - (pen + 1.5) * less), 0, 0, 1e-10);
@@ -255,8 +255,10 @@ static void test_loop_of_one_load(void **state)
      */
     network->source.electrode_ohm = 5;
     const struct pd_earth_tie tie = {1, 20};
-    solution = solve(network, &(struct pd_operating){&load_a, &tie, 1, 240},
-                     &(struct pd_cut){PD_CUT_OPEN, 1, 0});
+    solution = solve(
+        network,
+        &(struct pd_operating){.load_a = &load_a, .tie = &tie, .tie_count = 1, .supply_v = 240},
+        &(struct pd_cut){.kind = PD_CUT_OPEN, .section = 1});
     const double complex earth_a = 240 / (source + line + load + 20 + 5);
     assert_close(cabs(solution.v[1][PD_N] - 20 * earth_a), 0, 0, 1e-10);
     assert_close(cabs(solution.v[0][PD_N] + 5 * earth_a), 0, 0, 1e-10);
@@ -374,17 +376,18 @@ static void test_isolated_earth_ties_nothing(void **state)
                  point = pd_network_find(network, "point");
     const double load_a = 23;
     const struct pd_earth_tie tie = {point, 10};
-    const struct pd_operating operating = {&load_a, &tie, 1, 230};
+    const struct pd_operating operating = {
+        .load_a = &load_a, .tie = &tie, .tie_count = 1, .supply_v = 230};
     assert_int_equal(network->node[point].pe_node, met);
 
     /* Open at the pole: 10 ohm of load against 10 ohm of electrode, 115 V each. */
-    const struct pd_cut street = {PD_CUT_OPEN, met, 0};
+    const struct pd_cut street = {.kind = PD_CUT_OPEN, .section = met};
     struct pd_solution solution = solve(network, &operating, &street);
     assert_close(cabs(solution.v[point][PD_N]), 115, 1e-12, 0);
     pd_solution_free(&solution);
 
     /* Open neutral inside: the electrode stays on the whole PEN, the neutral rises to U0. */
-    solution = solve(network, &operating, &(struct pd_cut){PD_CUT_OPEN, board, 0});
+    solution = solve(network, &operating, &(struct pd_cut){.kind = PD_CUT_OPEN, .section = board});
     assert_close(cabs(solution.v[point][PD_N]), 230, 1e-12, 0);
     assert_close(cabs(solution.v[met][PD_N]), 0, 0, 1e-12);
     pd_solution_free(&solution);

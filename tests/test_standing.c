@@ -43,7 +43,9 @@ static enum pd_standing resonant_standing(enum pd_phase leading, double power_fa
     put_load(network, "house", leading, -power_factor);
     const double load_a[] = {10, 10};
     const struct pd_earth_tie tie = {1, electrode_ohm};
-    struct bench bench = bench_new(network, &(struct pd_operating){load_a, &tie, 1, 230});
+    struct bench bench = bench_new(
+        network,
+        &(struct pd_operating){.load_a = load_a, .tie = &tie, .tie_count = 1, .supply_v = 230});
     assert_int_equal(pd_tree_solve(bench.tree, &cut, &bench.solution), PD_OK);
     const enum pd_standing standing = bench.solution.standing;
     assert_int_equal(bench.solution.converged, standing == PD_SOLVED);
@@ -59,13 +61,14 @@ static void test_resonance_is_never_solved(void **state)
 {
     (void)state;
     static const double power_factors[] = {1e-7, 1e-9, 1e-12, 1e-17, 1e-100, 1e-200, 1e-300};
-    const struct pd_cut open = {PD_CUT_OPEN, 1, 0};
+    const struct pd_cut open = {.kind = PD_CUT_OPEN, .section = 1};
     for (size_t i = 0; i < sizeof power_factors / sizeof power_factors[0]; i++) {
         const double pf = power_factors[i];
         assert_int_equal(resonant_standing(PD_ON_L1, pf, INFINITY, open), PD_RESONANT);
         assert_int_equal(resonant_standing(PD_ON_L2, pf, INFINITY, open), PD_RESONANT);
         /* An electrode ties the neutral again, and so does a joint unless it is as good as open. */
-        const struct pd_cut joint = {PD_CUT_JOINT, 1, 2}, gone = {PD_CUT_JOINT, 1, 1e9};
+        const struct pd_cut joint = {.kind = PD_CUT_JOINT, .section = 1, .joint_ohm = 2},
+                            gone = {.kind = PD_CUT_JOINT, .section = 1, .joint_ohm = 1e9};
         assert_int_equal(resonant_standing(PD_ON_L1, pf, 20, open), PD_SOLVED);
         assert_int_equal(resonant_standing(PD_ON_L2, pf, INFINITY, joint), PD_SOLVED);
         assert_int_equal(resonant_standing(PD_ON_L2, pf, INFINITY, gone), PD_RESONANT);
@@ -81,7 +84,8 @@ static void test_refuses_states_out_of_range(void **state)
     put_load(network, "house", PD_ON_L1, 1);
     const double good_a = 32;
     const struct pd_earth_tie good_tie = {1, 20};
-    const struct pd_operating good = {&good_a, &good_tie, 1, 230};
+    const struct pd_operating good = {
+        .load_a = &good_a, .tie = &good_tie, .tie_count = 1, .supply_v = 230};
     struct pd_tree *tree;
     struct pd_solution solution;
     assert_int_equal(pd_tree_new(network, &tree), PD_OK);
@@ -96,7 +100,10 @@ static void test_refuses_states_out_of_range(void **state)
         const double load_a = i >= 4 && i < 7 ? bad_load_a[i - 4] : good_a;
         const struct pd_earth_tie tie = {i == 10 ? 2 : 1,
                                          i >= 7 && i < 10 ? bad_tie_ohm[i - 7] : 20};
-        const struct pd_operating bad = {&load_a, &tie, 1, i < 4 ? bad_supply_v[i] : 230};
+        const struct pd_operating bad = {.load_a = &load_a,
+                                         .tie = &tie,
+                                         .tie_count = 1,
+                                         .supply_v = i < 4 ? bad_supply_v[i] : 230};
         assert_int_equal(pd_tree_factor(tree, &good), PD_OK);
         assert_int_equal(pd_tree_solve(tree, &whole, &solution), PD_OK);
         assert_int_equal(solution.standing, PD_SOLVED);
@@ -119,9 +126,14 @@ static void test_refuses_cuts_out_of_range(void **state)
     struct bench bench =
         bench_new(network, &(struct pd_operating){.load_a = &load_a, .supply_v = 230});
     const struct pd_cut bad[] = {
-        {PD_CUT_OPEN, 0, 0},  {PD_CUT_OPEN, 2, 0},         {PD_CUT_OPEN, PD_NONE, 0},
-        {PD_CUT_JOINT, 0, 1}, {PD_CUT_JOINT, 1, -1},       {PD_CUT_JOINT, 1, NAN},
-        {PD_CUT_JOINT, 2, 1}, {PD_CUT_JOINT, 1, INFINITY},
+        {.kind = PD_CUT_OPEN, .section = 0},
+        {.kind = PD_CUT_OPEN, .section = 2},
+        {.kind = PD_CUT_OPEN, .section = PD_NONE},
+        {.kind = PD_CUT_JOINT, .section = 0, .joint_ohm = 1},
+        {.kind = PD_CUT_JOINT, .section = 1, .joint_ohm = -1},
+        {.kind = PD_CUT_JOINT, .section = 1, .joint_ohm = NAN},
+        {.kind = PD_CUT_JOINT, .section = 2, .joint_ohm = 1},
+        {.kind = PD_CUT_JOINT, .section = 1, .joint_ohm = INFINITY},
     };
     for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++) {
         double complex v[PD_CONDUCTORS];
@@ -130,7 +142,7 @@ static void test_refuses_cuts_out_of_range(void **state)
         assert_int_equal(pd_tree_voltage_at(bench.tree, &whole, 2, v), PD_ERR_ARGUMENT);
     }
     /* Where there is no cut, its section is not looked at. */
-    const struct pd_cut none = {PD_CUT_NONE, PD_NONE, NAN};
+    const struct pd_cut none = {.kind = PD_CUT_NONE, .section = PD_NONE, .joint_ohm = NAN};
     double complex v[PD_CONDUCTORS];
     assert_int_equal(pd_tree_solve(bench.tree, &none, &bench.solution), PD_OK);
     assert_int_equal(bench.solution.standing, PD_SOLVED);

@@ -162,7 +162,10 @@ static void by_engine(const struct pd_network *network, const double *load_a, do
     struct pd_solution solution;
     assert_int_equal(pd_tree_new(network, &tree), PD_OK);
     assert_int_equal(pd_solution_new(network, &solution), PD_OK);
-    assert_int_equal(pd_tree_factor(tree, &(struct pd_operating){load_a, &tie, 1, supply_v}),
+    assert_int_equal(pd_tree_factor(tree, &(struct pd_operating){.load_a = load_a,
+                                                                 .tie = &tie,
+                                                                 .tie_count = 1,
+                                                                 .supply_v = supply_v}),
                      PD_OK);
     assert_int_equal(pd_tree_solve(tree, &(struct pd_cut){.kind = cut, .section = 1}, &solution),
                      PD_OK);

@@ -16,8 +16,8 @@ struct pd_star pd_star_of(const struct pd_network *network, size_t top, const do
         const size_t count = pd_load_elements(&network->load[i], network->system,
                                               network->nominal_v, load_a[i], element);
         for (size_t k = 0; k < count; k++)
-            if (element[k].to == PD_N)
-                star.y_s[element[k].from] += element[k].y_s;
+            if (element[k].to == PD_N && !element[k].behaviour->generates)
+                star.y_s[element[k].from] += pd_element_admittance(&element[k]);
     }
     return star;
 }

@@ -17,7 +17,9 @@ struct pd_star {
 };
 
 /* The star of the loads that hang on `top` and on what belongs to its installation, at load_a
- * [load_count] and a stiff supply of supply_v. Loads between lines do not tie the neutral. */
+ * [load_count] and a stiff supply of supply_v. Loads between lines do not tie the neutral.
+ * Every load counts as the impedance that it is at nominal voltage, as the rule's method has it;
+ * what generates does not count. */
 struct pd_star pd_star_of(const struct pd_network *network, size_t top, const double *load_a,
                           double supply_v);
 

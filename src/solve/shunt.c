@@ -4,12 +4,22 @@
 #include <math.h>
 #include <stdlib.h>
 
+struct shunt {
+    struct pd_element element;
+    double complex y_s; /* as eliminated */
+    bool on;
+};
+
 struct pd_shunts {
     size_t node_count;
-    size_t *start;              /* [node_count + 1] where a node's elements start */
-    size_t *slot;               /* [load_count] where a load's elements start */
-    struct pd_element *element; /* ordered by node */
-    double *earth_s;            /* [node_count] from the PEN to earth */
+    size_t *start;       /* [node_count + 1] where a node's elements start */
+    size_t *slot;        /* [load_count] where a load's elements start */
+    size_t *node;        /* [elements] where an element stands */
+    struct shunt *shunt; /* [elements] ordered by node */
+    double *earth_s;     /* [node_count] from the PEN to earth */
+    struct pd_bridge bridge;
+    size_t *port; /* [port_count] flexible elements that are on */
+    size_t port_count;
 };
 
 static size_t element_count(const struct pd_network *network, const struct pd_load *load)
@@ -31,20 +41,26 @@ static void lay_out(struct pd_shunts *shunts, const struct pd_network *network)
         *start -= element_count(network, &network->load[i]);
         shunts->slot[i] = *start;
     }
+    for (size_t node = 0; node < shunts->node_count; node++)
+        for (size_t i = shunts->start[node]; i < shunts->start[node + 1]; i++)
+            shunts->node[i] = node;
 }
 
 enum pd_status pd_shunts_new(const struct pd_network *network, struct pd_shunts **out)
 {
+    const size_t most = 3 * network->load_count + 1;
     struct pd_shunts *const shunts = *out = calloc(1, sizeof *shunts);
     if (shunts == NULL)
         return PD_ERR_MEMORY;
     shunts->node_count = network->node_count;
     shunts->start = calloc(network->node_count + 1, sizeof *shunts->start);
     shunts->slot = calloc(network->load_count + 1, sizeof *shunts->slot);
-    shunts->element = calloc(3 * network->load_count + 1, sizeof *shunts->element);
+    shunts->node = calloc(most, sizeof *shunts->node);
+    shunts->shunt = calloc(most, sizeof *shunts->shunt);
+    shunts->port = calloc(most, sizeof *shunts->port);
     shunts->earth_s = calloc(network->node_count, sizeof *shunts->earth_s);
-    if (shunts->start == NULL || shunts->slot == NULL || shunts->element == NULL ||
-        shunts->earth_s == NULL) {
+    if (shunts->start == NULL || shunts->slot == NULL || shunts->node == NULL ||
+        shunts->shunt == NULL || shunts->port == NULL || shunts->earth_s == NULL) {
         pd_shunts_free(out);
         return PD_ERR_MEMORY;
     }
@@ -58,7 +74,9 @@ void pd_shunts_free(struct pd_shunts **shunts)
         return;
     free((*shunts)->start);
     free((*shunts)->slot);
-    free((*shunts)->element);
+    free((*shunts)->node);
+    free((*shunts)->shunt);
+    free((*shunts)->port);
     free((*shunts)->earth_s);
     free(*shunts);
     *shunts = NULL;
@@ -80,48 +98,156 @@ static enum pd_status set_ties(struct pd_shunts *shunts, const struct pd_network
     return PD_OK;
 }
 
+static enum pd_status set_bridge(struct pd_shunts *shunts, const struct pd_bridge *bridge)
+{
+    shunts->bridge = *bridge;
+    if (bridge->admittance_s == 0)
+        return PD_OK;
+    return bridge->admittance_s > 0 && isfinite(bridge->admittance_s) &&
+                   bridge->node < shunts->node_count && bridge->line < PD_N
+               ? PD_OK
+               : PD_ERR_ARGUMENT;
+}
+
+/* A generator's admittance at nominal voltage would be a negative conductance: it enters with the
+ * opposite one, which keeps the elimination sound, and the injection makes up for it. */
+static double complex eliminated(const struct pd_element *element)
+{
+    const double complex y_s = pd_element_admittance(element);
+    return element->behaviour->generates ? -y_s : y_s;
+}
+
+static enum pd_status set_load(struct pd_shunts *shunts, const struct pd_network *network,
+                               size_t load, double current_a)
+{
+    const double power_factor = fabs(network->load[load].power_factor);
+    if (!(current_a >= 0) || !isfinite(current_a) || !(power_factor > 0) || !(power_factor <= 1))
+        return PD_ERR_ARGUMENT;
+    struct pd_element element[3];
+    const size_t count = pd_load_elements(&network->load[load], network->system, network->nominal_v,
+                                          current_a, element);
+    struct shunt *const shunt = &shunts->shunt[shunts->slot[load]];
+    for (size_t i = 0; i < count; i++)
+        shunt[i] = (struct shunt){element[i], eliminated(&element[i]), true};
+    return PD_OK;
+}
+
+static void number_ports(struct pd_shunts *shunts)
+{
+    shunts->port_count = 0;
+    for (size_t i = 0; i < shunts->start[shunts->node_count]; i++) {
+        const struct shunt *const shunt = &shunts->shunt[i];
+        if (shunt->on && !shunt->element.behaviour->linear && shunt->element.point.current_a > 0)
+            shunts->port[shunts->port_count++] = i;
+    }
+}
+
 enum pd_status pd_shunts_set(struct pd_shunts *shunts, const struct pd_network *network,
                              const struct pd_operating *operating)
 {
-    const enum pd_status status = set_ties(shunts, network, operating);
-    if (status != PD_OK)
-        return status;
-    for (size_t i = 0; i < network->load_count; i++) {
-        if (!(operating->load_a[i] >= 0) || !isfinite(operating->load_a[i]))
-            return PD_ERR_ARGUMENT;
-        const double power_factor = fabs(network->load[i].power_factor);
-        if (!(power_factor > 0) || !(power_factor <= 1))
-            return PD_ERR_ARGUMENT;
-        pd_load_elements(&network->load[i], network->system, network->nominal_v,
-                         operating->load_a[i], &shunts->element[shunts->slot[i]]);
-    }
-    return PD_OK;
+    enum pd_status status = set_ties(shunts, network, operating);
+    if (status == PD_OK)
+        status = set_bridge(shunts, &operating->bridge);
+    for (size_t i = 0; i < network->load_count && status == PD_OK; i++)
+        status = set_load(shunts, network, i, operating->load_a[i]);
+    if (status == PD_OK)
+        number_ports(shunts);
+    return status;
+}
+
+static void add_between(struct pd_matrix *y, int from, int to, double complex y_s)
+{
+    y->at[from][from] += y_s;
+    y->at[to][to] += y_s;
+    y->at[from][to] -= y_s;
+    y->at[to][from] -= y_s;
 }
 
 double pd_shunts_add(const struct pd_shunts *shunts, size_t node, struct pd_matrix *y)
 {
+    const struct pd_bridge *const bridge = &shunts->bridge;
     double neutral_s = shunts->earth_s[node];
     y->at[PD_N][PD_N] += shunts->earth_s[node];
     for (size_t i = shunts->start[node]; i < shunts->start[node + 1]; i++) {
-        const struct pd_element *const e = &shunts->element[i];
-        y->at[e->from][e->from] += e->y_s;
-        y->at[e->to][e->to] += e->y_s;
-        y->at[e->from][e->to] -= e->y_s;
-        y->at[e->to][e->from] -= e->y_s;
-        if (e->to == PD_N)
-            neutral_s += cabs(e->y_s);
+        const struct shunt *const shunt = &shunts->shunt[i];
+        if (!shunt->on)
+            continue;
+        add_between(y, shunt->element.from, shunt->element.to, shunt->y_s);
+        if (shunt->element.to == PD_N)
+            neutral_s += cabs(shunt->y_s);
+    }
+    if (bridge->admittance_s > 0 && bridge->node == node) {
+        add_between(y, bridge->line, PD_N, bridge->admittance_s);
+        neutral_s += bridge->admittance_s;
     }
     return neutral_s;
+}
+
+static double complex drawn(const struct shunt *shunt, double complex voltage_v)
+{
+    if (shunt->element.behaviour->linear)
+        return shunt->y_s * voltage_v;
+    struct pd_draw draw;
+    shunt->element.behaviour->draw(&shunt->element.point, voltage_v, &draw);
+    return draw.current_a;
 }
 
 void pd_shunts_current(const struct pd_shunts *shunts, size_t node,
                        const double complex v[PD_CONDUCTORS], double complex current[PD_CONDUCTORS])
 {
+    const struct pd_bridge *const bridge = &shunts->bridge;
     current[PD_N] += shunts->earth_s[node] * v[PD_N];
     for (size_t i = shunts->start[node]; i < shunts->start[node + 1]; i++) {
-        const struct pd_element *const e = &shunts->element[i];
-        const double complex flow = e->y_s * (v[e->from] - v[e->to]);
-        current[e->from] += flow;
-        current[e->to] -= flow;
+        const struct shunt *const shunt = &shunts->shunt[i];
+        if (!shunt->on || shunt->element.point.current_a == 0)
+            continue;
+        const int from = shunt->element.from, to = shunt->element.to;
+        const double complex flow = drawn(shunt, v[from] - v[to]);
+        current[from] += flow;
+        current[to] -= flow;
     }
+    if (bridge->admittance_s > 0 && bridge->node == node) {
+        const double complex flow = bridge->admittance_s * (v[bridge->line] - v[PD_N]);
+        current[bridge->line] += flow;
+        current[PD_N] -= flow;
+    }
+}
+
+size_t pd_shunts_port_count(const struct pd_shunts *shunts)
+{
+    return shunts->port_count;
+}
+
+struct pd_port pd_shunts_port(const struct pd_shunts *shunts, size_t i)
+{
+    const size_t slot = shunts->port[i];
+    return (struct pd_port){shunts->node[slot], &shunts->shunt[slot].element,
+                            shunts->shunt[slot].y_s, slot};
+}
+
+bool pd_port_outside(const struct pd_shunts *shunts, size_t i, double complex voltage_v)
+{
+    const struct pd_element *const element = &shunts->shunt[shunts->port[i]].element;
+    const double volts = cabs(voltage_v);
+    return element->behaviour->window &&
+           !(volts >= element->point.low_v && volts <= element->point.high_v);
+}
+
+size_t pd_shunts_let_go(struct pd_shunts *shunts, const bool *chosen)
+{
+    size_t gone = 0;
+    for (size_t i = 0; i < shunts->port_count; i++) {
+        shunts->shunt[shunts->port[i]].on = !chosen[i];
+        gone += chosen[i];
+    }
+    if (gone > 0)
+        number_ports(shunts);
+    return gone;
+}
+
+void pd_shunts_reset(struct pd_shunts *shunts)
+{
+    for (size_t i = 0; i < shunts->start[shunts->node_count]; i++)
+        shunts->shunt[i].on = true;
+    number_ports(shunts);
 }

@@ -28,26 +28,38 @@ struct pd_earth_tie {
     double resistance_ohm; /* > 0; INFINITY: not there */
 };
 
+/* A fault between a line and the neutral or PEN of a node. */
+struct pd_bridge {
+    size_t node;
+    int line;            /* PD_L1 to PD_L3 */
+    double admittance_s; /* 0: none */
+};
+
 /* What changes from one load state to the next. */
 struct pd_operating {
     const double *load_a; /* [load_count] current of each load's elements at nominal voltage */
     const struct pd_earth_tie *tie; /* [tie_count] */
     size_t tie_count;
+    struct pd_bridge bridge;
     double supply_v; /* EMF, line to star point; > 0 */
 };
 
-/* What happens to one section's neutral or PEN. */
-enum pd_cut_kind { PD_CUT_NONE, PD_CUT_OPEN, PD_CUT_JOINT };
+/* What happens to one section's neutral or PEN: open; a joint of some resistance; changed over with
+ * a line at the far end, as at a joint wrongly remade. */
+enum pd_cut_kind { PD_CUT_NONE, PD_CUT_OPEN, PD_CUT_JOINT, PD_CUT_CROSSED };
 struct pd_cut {
     enum pd_cut_kind kind;
     size_t section;   /* the node it feeds, 1 to node_count - 1 */
     double joint_ohm; /* PD_CUT_JOINT: added to the section's own, >= 0, finite */
+    int line;         /* PD_CUT_CROSSED: the line that changes places with the PEN */
 };
 
 /* How an answer stands. Only PD_SOLVED may be judged. */
 enum pd_standing {
     PD_SOLVED,
-    PD_UNCONVERGED, /* the residual is above PD_RESIDUAL_MAX, or not finite */
+    PD_UNCONVERGED, /* the residual is above PD_RESIDUAL_MAX, or not finite; or no solution was
+                       found */
+    PD_AMBIGUOUS,   /* loads that are not linear leave more than one solution */
     PD_RESONANT /* admittances to the drifting neutral cancel (loads lagging against leading): the
                    answer hangs on their last digits */
 };
@@ -61,7 +73,8 @@ struct pd_solution {
                                            elimination was singular */
     enum pd_standing standing;
     bool converged;
-    int iterations;      /* 1 for a linear network */
+    int iterations;      /* passes over the tree; 1 for a linear network */
+    size_t let_go;       /* elements (of chargers, inverters) that let go outside their window */
     double residual;     /* largest of: Kirchhoff's voltage law round each section, over the supply
                             voltage (a joint's as it moves the neutral behind it); current through
                             the open conductor, over the island's */
@@ -91,6 +104,10 @@ enum pd_status pd_tree_factor(struct pd_tree *tree, const struct pd_operating *o
  */
 enum pd_status pd_tree_solve(struct pd_tree *tree, const struct pd_cut *cut,
                              struct pd_solution *solution);
+
+/* Whether every load of the state last factored is linear: then an answer is in proportion to the
+ * supply voltage. */
+bool pd_tree_linear(const struct pd_tree *tree);
 
 /* The voltages at one node only, O(depth) instead of O(n): for searches that try many states and
  * then check the one they choose with pd_tree_solve. No residual is measured. All NaN where the

@@ -1,0 +1,32 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef PENDRIFT_SOLVE_SETTLE_H
+#define PENDRIFT_SOLVE_SETTLE_H
+
+#include "solve/engine.h"
+
+/* Loads that are not linear, iterated on the eliminated network. The room's own.
+ *
+ * A flexible element draws I(u) at the voltage u across it. The network has it as y u; what it
+ * draws otherwise is injected, J = y u - I(u), and a pass over the tree gives the voltages that J
+ * makes: u' = g(u). A fixed point of g is a solution. It is sought by Anderson's acceleration of
+ * the plain iteration (textbook), with damping, and where that does not arrive by Newton's method
+ * on g(u) - u with the exact derivative and backtracking. Arrived is what moves by less than 1e-10
+ * of the supply in a step; Kirchhoff's residual is then measured with the true currents.
+ *
+ * Not every such network has one solution: constant power on a drifting neutral may have none, or
+ * several; an inverter alone with its load holds it up at any angle. The search therefore starts
+ * from three places. Different answers are PD_AMBIGUOUS, none is PD_UNCONVERGED. A second solution
+ * that no start leads to is not found: this is a search, not a proof. */
+struct pd_settle_room;
+void pd_settle_room_free(struct pd_settle_room **room);
+
+/* Settles the state factored with a cut (not applied). Fills v, iterations, residual and standing.
+ * PD_OK or PD_ERR_MEMORY. */
+enum pd_status pd_settle(struct pd_tree *tree, const struct pd_cut *cut, double island_neutral_s,
+                         struct pd_solution *solution);
+
+/* Switches off the elements that are outside their window in every answer found, be there one or
+ * several; how many. The tree is to be eliminated anew where any is. */
+size_t pd_settle_let_go(struct pd_tree *tree);
+
+#endif
