@@ -48,7 +48,7 @@ void study_open(struct study *study, const char *folder)
     }
     free(errors);
     assert_int_equal(status, PD_OK);
-    assert_int_equal(pd_assess(study->study_case, NULL, NULL, &study->a), PD_OK);
+    assert_int_equal(pd_assess(study->study_case, NULL, NULL, NULL, &study->a), PD_OK);
 }
 
 void study_open_example(struct study *study, const char *name)
@@ -75,7 +75,8 @@ const struct pd_scenario *study_scenario(const struct study *study, const char *
         const char *const name =
             s->section == PD_NONE ? NULL : study->study_case->network->node[s->section].section;
         if ((name == NULL) != (section == NULL) || (name != NULL && strcmp(name, section) != 0) ||
-            s->loads != loads || !close_enough(s->supply_v, supply_v, 0, 1e-9))
+            s->fault > PD_OPEN_PEN || s->loads != loads ||
+            !close_enough(s->supply_v, supply_v, 0, 1e-9))
             continue;
         count++;
         if (found == NULL || s->touch_v > found->touch_v)
@@ -174,7 +175,7 @@ enum pd_status folder_assess(const struct folder *folder, struct study *study,
         assert_true(errors->count > 0);
         return status;
     }
-    return pd_assess(study->study_case, NULL, NULL, &study->a);
+    return pd_assess(study->study_case, NULL, NULL, NULL, &study->a);
 }
 
 /* The end of the cell that starts at `at`: the comma or line end after it. */

@@ -369,7 +369,7 @@ static void test_incomplete(void **state)
         remove_folder(folder);
         if (status != PD_OK)
             fail_msg("%s: status %d", incomplete[i].what, status);
-        assert_int_equal(pd_assess(study_case, NULL, NULL, &assessment), PD_OK);
+        assert_int_equal(pd_assess(study_case, NULL, NULL, NULL, &assessment), PD_OK);
         if (assessment->overall != PD_OVERALL_UNKNOWN || assessment->because.count == 0)
             fail_msg("%s: %s", incomplete[i].what, pd_overall_names[assessment->overall]);
         pd_assessment_free(&assessment);

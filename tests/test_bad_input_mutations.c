@@ -364,6 +364,8 @@ static void check_scenario(const struct folder *folder, const struct pd_assessme
         return; /* the chassis is at earth, whatever becomes of the neutral */
     if (!isfinite(s->met_v) || !isfinite(s->electrode_a))
         refuse(folder, "judged beside a figure that is not finite");
+    if (s->fault == PD_OPEN_NEUTRAL)
+        return; /* the load's neutral may float, the chassis is on the PEN */
     for (int line = PD_L1; line < PD_LINES; line++)
         if ((c->installation_lines & 1u << line) != 0 && !isfinite(s->line_neutral_v[line]))
             refuse(folder, "judged beside a line voltage that is not finite");
@@ -390,6 +392,8 @@ static void check_acceptable(const struct folder *folder, const struct pd_assess
         refuse(folder, "acceptable, but the rule is not met");
     for (size_t i = 0; i < a->scenario_count; i++) {
         const struct pd_scenario *const s = &a->scenario[i];
+        if (!pd_fault_judged(s->fault))
+            continue;
         const bool within = isfinite(s->touch_v) && s->touch_v <= c->limits.touch_v;
         if (!within && !(isfinite(s->touch_v) && s->disconnected) &&
             !(s->floating && covered(a, s)))
@@ -405,7 +409,7 @@ static void check_assessed(const struct folder *folder, const struct pd_case *st
                            struct tally *tally)
 {
     struct pd_assessment *a;
-    assert_int_equal(pd_assess(study_case, NULL, NULL, &a), PD_OK);
+    assert_int_equal(pd_assess(study_case, NULL, NULL, NULL, &a), PD_OK);
     for (size_t i = 0; i < a->scenario_count; i++)
         check_scenario(folder, a, &a->scenario[i]);
     if (a->overall == PD_ACCEPTABLE)

@@ -266,6 +266,8 @@ static void test_every_scenario(void **state)
         for (size_t k = 0; k < s.a->scenario_count; k++) {
             const struct pd_scenario *const p = &s.a->scenario[k];
             assert_true(p->residual >= 0 && p->residual < 1e-9);
+            if (!pd_fault_judged(p->fault))
+                continue;
             assert_true(p->floating == isnan(p->touch_v) || p->standing != PD_SOLVED);
             assert_int_equal(p->touch, isnan(p->touch_v)  ? PD_UNKNOWN
                                        : p->touch_v <= 70 ? PD_WITHIN

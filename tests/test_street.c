@@ -179,7 +179,7 @@ static void test_services(void **state)
     size_t breaks = 0;
     for (size_t i = 0; i < s.a->scenario_count; i++) {
         const struct pd_scenario *const p = &s.a->scenario[i];
-        if (p->section == PD_NONE)
+        if (p->fault != PD_OPEN_PEN)
             continue;
         const char *const name = s.study_case->network->node[p->section].section;
         if (strncmp(name, "service", strlen("service")) != 0)

@@ -77,7 +77,9 @@ static int assess(const struct options *options, struct output *output,
     struct pd_assessment *assessment = NULL;
     struct progress progress;
     progress_start(&progress, options->quiet);
-    const enum pd_status status = pd_assess(study_case, progress_step, &progress, &assessment);
+    const struct pd_assess_settings settings = {.faults = options->faults};
+    const enum pd_status status =
+        pd_assess(study_case, &settings, progress_step, &progress, &assessment);
     progress_end(&progress);
     if (status != PD_OK) {
         output_abandon(output);

@@ -4,6 +4,7 @@
 #include <getopt.h>
 #include <string.h>
 
+#include "study/assess.h"
 #include "table/table.h"
 #include "table/words.h"
 
@@ -23,6 +24,12 @@ static void take_output(struct options *options, const char *argument, size_t ch
 {
     (void)choice;
     options->output = argument;
+}
+
+static void take_fault(struct options *options, const char *argument, size_t choice)
+{
+    (void)argument;
+    options->faults |= 1u << choice | 1u << PD_HEALTHY;
 }
 
 static void take_quiet(struct options *options, const char *argument, size_t choice)
@@ -80,6 +87,17 @@ const struct option_row option_table[] = {
         .meaning = "colour the verdict: auto (default), always or never",
         .commands = FOR_ASSESS,
         .take = take_color,
+    },
+    {
+        .name = "fault",
+        .argument = "FAULT",
+        .choices = pd_fault_names,
+        .choice_count = PD_FAULTS,
+        .meaning =
+            "run only FAULT, may be given again: open-pen, pen-joint, open-neutral, crossed, "
+            "line-to-pen, open-earthing (default all)",
+        .commands = FOR_ASSESS,
+        .take = take_fault,
     },
     {
         .name = "strict",

@@ -16,6 +16,7 @@ struct options {
     enum when color;
     const char *output; /* NULL: stdout */
     bool quiet, strict, help, version;
+    unsigned faults;             /* bit 1u << enum pd_fault_kind; 0: all */
     unsigned given;              /* bit i: option i of the table */
     const char *const *operands; /* the command first, then what it works on */
     size_t operand_count;

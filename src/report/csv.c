@@ -35,7 +35,8 @@ static void write_head(FILE *out, const struct pd_assessment *assessment)
 static void write_columns(FILE *out, size_t detectors)
 {
     fputs("fault,section,loads,supply_v,met_v,touch_v,line1_neutral_v,line2_neutral_v,"
-          "line3_neutral_v,electrode_a,over_limit,disconnected_in_time,standing,floating,residual",
+          "line3_neutral_v,electrode_a,line,joint_ohm,joint_w,prospective_a,over_limit,"
+          "disconnected_in_time,standing,floating,residual",
           out);
     for (size_t i = 1; i <= detectors; i++)
         fprintf(out, ",detector%zu,detector%zu_sees,detector%zu_time_s", i, i, i);
@@ -91,6 +92,10 @@ static void write_scenario(FILE *out, const struct pd_assessment *assessment,
     for (int line = PD_L1; line < PD_LINES; line++)
         write_number(out, pd_scenario_figure(scenario, scenario->line_neutral_v[line]));
     write_number(out, pd_scenario_figure(scenario, scenario->electrode_a));
+    write_number(out, scenario->line >= 0 ? (double)scenario->line + 1 : (double)NAN);
+    write_number(out, scenario->joint_ohm);
+    write_number(out, scenario->joint_w);
+    write_number(out, scenario->prospective_a);
     fprintf(out, ",%s,%s,%s,%s", judgement_word(scenario), scenario->disconnected ? "yes" : "no",
             pd_standing_names[scenario->standing], scenario->floating ? "yes" : "no");
     write_number(out, scenario->residual);

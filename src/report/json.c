@@ -213,12 +213,18 @@ static json_t *scenario_object(const struct pd_assessment *assessment,
     put(&object, "touch_v", number(pd_scenario_figure(scenario, scenario->touch_v)));
     put(&object, "line_neutral_v", line_voltages(scenario, study_case->installation_lines));
     put(&object, "electrode_a", number(pd_scenario_figure(scenario, scenario->electrode_a)));
+    put(&object, "line", scenario->line >= 0 ? json_integer(scenario->line + 1) : json_null());
+    put(&object, "joint_ohm", number(scenario->joint_ohm));
+    put(&object, "joint_w", number(scenario->joint_w));
+    put(&object, "prospective_a", number(scenario->prospective_a));
     put(&object, "over_limit", over_limit(scenario));
     put(&object, "disconnected_in_time", json_boolean(scenario->disconnected));
     put(&object, "converged", json_boolean(scenario->standing == PD_SOLVED));
     put(&object, "standing", text(pd_standing_names[scenario->standing]));
     put(&object, "floating", json_boolean(scenario->floating));
     put(&object, "residual", number(scenario->residual));
+    put(&object, "iterations", json_integer(scenario->iterations));
+    put(&object, "let_go", count(scenario->let_go));
     put(&object, "detectors", sights_array(&study_case->detectors, scenario));
     return made(&object);
 }
@@ -231,11 +237,38 @@ static json_t *scenarios_array(const struct pd_assessment *assessment)
     return made(&array);
 }
 
+/* What each fault of the catalogue is, and the worst that it does here. */
+static json_t *fault_object(const struct pd_assessment *assessment, enum pd_fault_kind kind)
+{
+    const size_t worst = assessment->shown[kind];
+    const bool there = worst < assessment->scenario_count;
+    const struct pd_scenario *const scenario = there ? &assessment->scenario[worst] : NULL;
+    struct making object = make_object();
+    put(&object, "fault", text(pd_fault_names[kind]));
+    put(&object, "what", text(pd_fault_what(kind)));
+    put(&object, "judged", json_boolean(pd_fault_judged(kind)));
+    put(&object, "run", json_boolean((assessment->faults & 1u << kind) != 0));
+    put(&object, "touch_v", number(there ? pd_scenario_figure(scenario, scenario->touch_v) : NAN));
+    put(&object, "section", there ? text(pd_scenario_section(assessment, scenario)) : json_null());
+    put(&object, "disconnected_in_time",
+        there ? json_boolean(scenario->disconnected) : json_null());
+    return made(&object);
+}
+
+static json_t *faults_array(const struct pd_assessment *assessment)
+{
+    struct making array = make_array();
+    for (int kind = 0; kind < PD_FAULTS; kind++)
+        append(&array, fault_object(assessment, (enum pd_fault_kind)kind));
+    return made(&array);
+}
+
 static json_t *counts_object(const struct pd_assessment *assessment)
 {
     struct making object = make_object();
     put(&object, "sections_opened", count(assessment->break_count));
     put(&object, "scenarios", count(assessment->scenario_count));
+    put(&object, "judged", count(assessment->judged));
     put(&object, "not_solved", count(assessment->unsolved));
     put(&object, "over_limit", count(assessment->over));
     put(&object, "not_disconnected", count(assessment->unseen));
@@ -284,6 +317,7 @@ static json_t *assessment_object(const struct pd_assessment *assessment)
     put(&object, "arrangement", arrangement_object(study_case));
     put(&object, "limits", limits_object(&study_case->limits));
     put(&object, "routes", routes_array(assessment));
+    put(&object, "faults", faults_array(assessment));
     put(&object, "counts", counts_object(assessment));
     put(&object, "assumptions", notes(&study_case->assumptions));
     put(&object, "scenarios", scenarios_array(assessment));

@@ -4,8 +4,10 @@
 #include <math.h>
 #include <stdlib.h>
 
-const char *const pd_standing_names[] = {
-    [PD_SOLVED] = "solved", [PD_UNCONVERGED] = "unconverged", [PD_RESONANT] = "resonant"};
+const char *const pd_standing_names[] = {[PD_SOLVED] = "solved",
+                                         [PD_UNCONVERGED] = "unconverged",
+                                         [PD_AMBIGUOUS] = "ambiguous",
+                                         [PD_RESONANT] = "resonant"};
 
 bool pd_scenario_sure(const struct pd_scenario *scenario)
 {
@@ -79,6 +81,8 @@ static void find_best(const struct pd_assessment *assessment, size_t *best, size
         best[i] = PD_NONE;
     for (size_t i = 0; i < assessment->scenario_count; i++) {
         const size_t section = scenario[i].section;
+        if (scenario[i].fault != PD_OPEN_PEN)
+            continue;
         if (section < nodes && (best[section] == PD_NONE ||
                                 pd_exceeds(weight(&scenario[i]), weight(&scenario[best[section]]))))
             best[section] = i;

@@ -30,6 +30,8 @@ static size_t supplies(const struct pd_assessment *assessment, double supply_v[S
     size_t count = 0;
     for (size_t i = 0; i < assessment->scenario_count && count < SUPPLIES_MAX; i++) {
         const double own_v = assessment->scenario[i].supply_v;
+        if (assessment->scenario[i].loads == PD_LOADS_CORNER)
+            continue; /* may stand between two that are tried throughout */
         size_t place = 0;
         while (place < count && supply_v[place] < own_v)
             place++;
@@ -90,7 +92,7 @@ static void write_computed(struct pd_page *page, const struct pd_assessment *ass
     write_load_states(page, assessment);
     write_supplies(page, assessment);
     write_entry(page, "scenarios", "%zu; over the limit %zu, of these not disconnected in time %zu",
-                assessment->scenario_count, assessment->over, assessment->unseen);
+                assessment->judged, assessment->over, assessment->unseen);
     write_entry(page, "not solved", "%zu", assessment->unsolved);
     if (isfinite(residual))
         write_entry(page, "largest residual", "%.1e (a solution may have %.0e)", residual,

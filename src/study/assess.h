@@ -9,9 +9,25 @@
  * the rule's reading (the installation alone) and the network's, route by route, and the verdict.
  */
 
-enum pd_fault_kind { PD_HEALTHY, PD_OPEN_PEN };
-enum { PD_FAULTS = 2 };
-extern const char *const pd_fault_names[PD_FAULTS]; /* "healthy", "open-pen" */
+/* What has gone wrong. The first three are judged: they make the network's reading. The others are
+ * shown beside it, for what they do and what is blind to them. faults.c describes each. */
+enum pd_fault_kind {
+    PD_HEALTHY,
+    PD_OPEN_PEN,
+    PD_PEN_JOINT,
+    PD_OPEN_NEUTRAL,
+    PD_CROSSED,
+    PD_LINE_TO_PEN,
+    PD_OPEN_EARTHING
+};
+enum { PD_FAULTS = 7 };
+extern const char *const pd_fault_names[PD_FAULTS]; /* "healthy", "open-pen" ... */
+
+/* What it is and what it does, a sentence or two. */
+const char *pd_fault_what(enum pd_fault_kind kind);
+
+/* Whether it counts towards the network's reading. */
+bool pd_fault_judged(enum pd_fault_kind kind);
 
 /* One solved situation, seen from the installation under study. A voltage that is not defined is
  * NaN. */
@@ -26,6 +42,13 @@ struct pd_scenario {
     double electrode_a;              /* through the installation's own electrodes */
     double residual;
     enum pd_standing standing;
+    double joint_ohm; /* of a PEN joint, and the heat in it; NaN for another fault */
+    double joint_w;
+    int line;             /* crossed or touching the PEN; -1 for another fault */
+    double prospective_a; /* with the earthing conductor off: the most that the chassis can drive
+                             through a person; NaN for another fault */
+    int iterations;
+    size_t let_go; /* chargers and inverters that have let go */
     bool floating; /* nothing ties the installation's neutral: no potential is defined */
     const struct pd_sight *sight; /* [detectors.count] */
     bool disconnected;       /* a device lets go of live conductors and PE within the set's time */
@@ -81,19 +104,30 @@ struct pd_assessment {
     size_t break_count;  /* sections opened */
     size_t worst;        /* scenario with the largest touch voltage; PD_NONE where none is solved */
     size_t worst_unseen; /* over the limit and not disconnected; PD_NONE */
+    size_t judged;       /* scenarios of faults that are judged; the figures below are of these */
     size_t unsolved;     /* scenarios not solved (not counting floating ones covered by others) */
     size_t over;         /* scenarios over the limit */
     size_t unseen;       /* of these, not disconnected in time */
-    struct pd_sight *sight; /* all scenarios' */
+    unsigned faults;     /* those that were run */
+    size_t shown[PD_FAULTS]; /* worst scenario of each fault; PD_NONE */
+    size_t hottest;          /* scenario of the joint that heats most; PD_NONE */
+    struct pd_sight *sight;  /* all scenarios' */
 };
 
 /* Called now and then with the share done, 0 to 1. Return false to interrupt. */
 typedef bool pd_progress_function(double share, void *context);
 
-/* Assesses a case, which must outlive *out. `progress` may be NULL. A case with something missing,
- * or a scenario not solved, is a good call whose verdict is "not determined". PD_OK, PD_ERR_MEMORY,
- * PD_ERR_INTERRUPTED. The caller frees *out. */
-enum pd_status pd_assess(const struct pd_case *study_case, pd_progress_function *progress,
+/* What to assess. */
+struct pd_assess_settings {
+    unsigned faults; /* bit 1u << enum pd_fault_kind; 0: all */
+};
+
+/* Assesses a case, which must outlive *out. `settings` NULL: all faults. Without one of the faults
+ * that are judged, nothing is acceptable: not determined. `progress` may be NULL. A case with
+ * something missing, or a scenario not solved, is a good call whose verdict is "not determined".
+ * PD_OK, PD_ERR_MEMORY, PD_ERR_INTERRUPTED. The caller frees *out. */
+enum pd_status pd_assess(const struct pd_case *study_case,
+                         const struct pd_assess_settings *settings, pd_progress_function *progress,
                          void *context, struct pd_assessment **out);
 
 /* Whether a voltage is above another by more than rounding, a nanovolt: of equal scenarios the

@@ -76,6 +76,10 @@ static void list_supplies(const struct pd_run *run, const struct pd_view *view, 
     const struct pd_case *const c = run->study_case;
     const double low_v = lowest_supply(run), high_v = run->supply_v[run->top];
     s->count = 0;
+    if (!pd_tree_linear(run->tree)) {
+        add_try(run, s, run->solved_v); /* nothing is in proportion */
+        return;
+    }
     for (int i = 0; i < SUPPLIES; i++)
         add_try(run, s, low_v + (high_v - low_v) * i / (SUPPLIES - 1));
     for (size_t i = 0; i < c->detectors.count; i++) {
@@ -83,7 +87,7 @@ static void list_supplies(const struct pd_run *run, const struct pd_view *view, 
         const double figure_v = pd_detector_look(d, &view[i]).figure_v;
         const double edge_v = isnan(d->high_v) ? d->limit_v : d->high_v;
         /* A hair inside the edge, so that rounding does not put it outside. */
-        add_try(run, s, run->supply_v[0] * (edge_v + d->tolerance_v) / figure_v * (1 - 1e-12));
+        add_try(run, s, run->solved_v * (edge_v + d->tolerance_v) / figure_v * (1 - 1e-12));
     }
 }
 
@@ -97,7 +101,7 @@ static double worst_unseen(const struct pd_run *run, double complex touch_v,
     double worst_v = 0;
     list_supplies(run, view, &s);
     for (size_t i = 0; i < s.count; i++) {
-        const double scale = s.try_v[i] / run->supply_v[0];
+        const double scale = s.try_v[i] / run->solved_v;
         const double reached_v = scale * cabs(touch_v);
         if (pd_judge(reached_v, c->limits.touch_v) != PD_OVER || reached_v <= worst_v ||
             any_acts(c, view, scale))
@@ -144,9 +148,11 @@ static enum pd_status solve_states(const struct search *s)
     struct pd_run *const run = s->run;
     enum pd_status status = PD_OK;
     for (size_t state = 0; state < run->states->count && status == PD_OK; state++) {
-        status = pd_run_factor(run, pd_load_state(run->states, state));
+        status =
+            pd_run_factor(run, pd_load_state(run->states, state), run->supply_v[run->top], NULL);
         for (size_t step = 0; step < run->path_count && status == PD_OK; step++) {
-            status = pd_run_solve(run, run->path[step]);
+            const struct pd_fault fault = pd_open_pen(run->path[step]);
+            status = pd_run_solve(run, &fault);
             note_solution(s, place_of(s, step, state));
         }
     }
@@ -174,7 +180,8 @@ static double known_hazard(const struct pd_assessment *a, size_t section)
 {
     double worst_v = 0;
     for (size_t i = 0; i < a->scenario_count; i++)
-        if (a->scenario[i].section == section && pd_is_hazard(&a->scenario[i]))
+        if (a->scenario[i].fault == PD_OPEN_PEN && a->scenario[i].section == section &&
+            pd_is_hazard(&a->scenario[i]))
             worst_v = fmax(worst_v, a->scenario[i].touch_v);
     return worst_v;
 }
@@ -194,10 +201,9 @@ static enum pd_status solve_between(const struct search *s, const struct doubt *
     const double *const to_a = pd_load_state(s->run->states, doubt->to);
     for (size_t i = 0; i < s->run->states->load_count; i++)
         s->load_a[i] = (1 - share) * from_a[i] + share * to_a[i];
-    enum pd_status status = pd_run_factor(s->run, s->load_a);
-    if (status == PD_OK)
-        status = pd_run_solve(s->run, doubt->section);
-    return status;
+    enum pd_status status = pd_run_factor(s->run, s->load_a, s->run->supply_v[s->run->top], NULL);
+    const struct pd_fault fault = pd_open_pen(doubt->section);
+    return status == PD_OK ? pd_run_solve(s->run, &fault) : status;
 }
 
 struct found {
@@ -243,7 +249,8 @@ static enum pd_status settle(const struct search *s, const struct doubt *doubt,
     if (status != PD_OK)
         return status;
     struct pd_scenario scenario;
-    pd_run_fill(s->run, doubt->section, PD_LOADS_CORNER, best.supply_v, &scenario, s->sight);
+    const struct pd_fault fault = pd_open_pen(doubt->section);
+    pd_run_fill(s->run, &fault, PD_LOADS_CORNER, best.supply_v, &scenario, s->sight);
     if (!pd_is_hazard(&scenario))
         return PD_OK;
     pd_assessment_add(a, &scenario, s->run->study_case->detectors.count);
@@ -272,7 +279,7 @@ enum pd_status pd_run_between(struct pd_run *run, struct pd_assessment *a)
 {
     const size_t detectors = run->study_case->detectors.count;
     const size_t places = run->path_count * run->states->count;
-    if (detectors == 0)
+    if (detectors == 0 || (run->faults & 1u << PD_OPEN_PEN) == 0)
         return PD_OK;
     struct search s = {.run = run};
     s.touch_v = calloc(places + 1, sizeof *s.touch_v);

@@ -34,19 +34,38 @@ static void keep(struct slots *slots, struct pd_sight *sights, size_t detectors,
     slots->taken[which] = true;
 }
 
-static enum pd_status run_corner(struct pd_run *run, size_t state, struct slots *slots,
-                                 struct pd_sight *sights, struct pd_sight *scratch)
+/* What the slots of every break are filled with. */
+struct keeping {
+    struct slots *slots;      /* [path_count] */
+    struct pd_sight *sights;  /* theirs */
+    struct pd_sight *scratch; /* [detectors.count] */
+};
+
+static enum pd_status run_level(struct pd_run *run, size_t state, size_t level,
+                                const struct keeping *k)
 {
     const size_t detectors = run->study_case->detectors.count;
-    enum pd_status status = pd_run_factor(run, pd_load_state(run->states, state));
+    enum pd_status status =
+        pd_run_factor(run, pd_load_state(run->states, state), run->supply_v[level], NULL);
+    const bool all = pd_run_levels(run) == 1;
     for (size_t step = 0; step < run->path_count && status == PD_OK; step++) {
-        status = pd_run_solve(run, run->path[step]);
-        for (size_t supply = 0; supply < run->supply_count && status == PD_OK; supply++) {
+        const struct pd_fault fault = pd_open_pen(run->path[step]);
+        status = pd_run_solve(run, &fault);
+        for (size_t supply = all ? 0 : level; supply < (all ? run->supply_count : level + 1);
+             supply++) {
             struct pd_scenario s;
-            pd_run_fill(run, run->path[step], PD_LOADS_CORNER, run->supply_v[supply], &s, scratch);
-            keep(&slots[step], sights + step * PD_CORNERS_KEPT * detectors, detectors, &s);
+            pd_run_fill(run, &fault, PD_LOADS_CORNER, run->supply_v[supply], &s, k->scratch);
+            keep(&k->slots[step], k->sights + step * PD_CORNERS_KEPT * detectors, detectors, &s);
         }
     }
+    return status;
+}
+
+static enum pd_status run_corner(struct pd_run *run, size_t state, const struct keeping *k)
+{
+    enum pd_status status = run_level(run, state, 0, k);
+    for (size_t level = 1; level < pd_run_levels(run) && status == PD_OK; level++)
+        status = run_level(run, state, level, k);
     return status;
 }
 
@@ -62,18 +81,21 @@ static void hand_over(const struct pd_run *run, const struct slots *slots, struc
 enum pd_status pd_run_corners(struct pd_run *run, struct pd_assessment *a)
 {
     const size_t detectors = run->study_case->detectors.count;
-    struct slots *const slots = calloc(run->path_count + 1, sizeof *slots);
-    struct pd_sight *const sights =
-        calloc(run->path_count * PD_CORNERS_KEPT * detectors + 1, sizeof *sights);
-    struct pd_sight *const scratch = calloc(detectors + 1, sizeof *scratch);
+    if ((run->faults & 1u << PD_OPEN_PEN) == 0)
+        return PD_OK;
+    const struct keeping k = {
+        .slots = calloc(run->path_count + 1, sizeof *k.slots),
+        .sights = calloc(run->path_count * PD_CORNERS_KEPT * detectors + 1, sizeof *k.sights),
+        .scratch = calloc(detectors + 1, sizeof *k.scratch),
+    };
     enum pd_status status =
-        slots != NULL && sights != NULL && scratch != NULL ? PD_OK : PD_ERR_MEMORY;
+        k.slots != NULL && k.sights != NULL && k.scratch != NULL ? PD_OK : PD_ERR_MEMORY;
     for (size_t s = run->states->main_count; s < run->states->count && status == PD_OK; s++)
-        status = run_corner(run, s, slots, sights, scratch);
+        status = run_corner(run, s, &k);
     if (status == PD_OK)
-        hand_over(run, slots, a);
-    free(slots);
-    free(sights);
-    free(scratch);
+        hand_over(run, k.slots, a);
+    free(k.slots);
+    free(k.sights);
+    free(k.scratch);
     return status;
 }

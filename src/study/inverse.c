@@ -82,12 +82,8 @@ static enum pd_status find_candidates(const struct pd_run *run, const struct pd_
 
 static enum pd_status factor_with(struct pd_run *run, size_t state, double ohm)
 {
-    const struct pd_operating operating = {.load_a = pd_load_state(run->states, state),
-                                           .tie = run->tie,
-                                           .tie_count = run->study_case->electrodes.count + 1,
-                                           .supply_v = run->supply_v[run->top]};
     set_probe(run, ohm);
-    return pd_tree_factor(run->tree, &operating);
+    return pd_run_factor(run, pd_load_state(run->states, state), run->supply_v[run->top], NULL);
 }
 
 /* The terminal's potential at the highest supply for each candidate, into met_v. */
@@ -149,29 +145,82 @@ static enum pd_status put_back(struct pd_run *run, struct least *least)
     return status;
 }
 
+static enum pd_status by_two_probes(struct pd_run *run, const struct candidates *candidates,
+                                    double *max_ohm)
+{
+    struct least least = {.ohm = INFINITY};
+    double complex *const met_v = calloc(2 * candidates->count + 1, sizeof *met_v);
+    enum pd_status status = met_v != NULL ? PD_OK : PD_ERR_MEMORY;
+    for (size_t state = 0; state < run->states->count && status == PD_OK; state++)
+        status = try_state(run, candidates, state, met_v, &least);
+    if (status == PD_OK)
+        status = put_back(run, &least);
+    free(met_v);
+    *max_ohm = least.ohm;
+    return status;
+}
+
+/* Whether a resistance holds the terminal within the limit in every state and break, stopping at
+ * the first that it does not: PD_UNKNOWN where one is not solved. */
+static enum pd_status try_resistance(struct pd_run *run, const struct candidates *candidates,
+                                     double ohm, enum pd_judgement *held)
+{
+    const struct pd_case *const c = run->study_case;
+    const size_t pe_node = c->network->node[c->installation].pe_node;
+    *held = PD_WITHIN;
+    for (size_t state = 0; state < run->states->count; state++) {
+        enum pd_status status = factor_with(run, state, ohm);
+        for (size_t i = 0; i < candidates->count && status == PD_OK && *held == PD_WITHIN; i++) {
+            const struct pd_fault fault = pd_open_pen(candidates->section[i]);
+            status = pd_run_solve(run, &fault);
+            *held = pd_judge(cabs(run->solution.v[pe_node][PD_N]), c->limits.touch_v);
+        }
+        if (status != PD_OK || *held != PD_WITHIN)
+            return status;
+    }
+    return PD_OK;
+}
+
+/* Where loads are not linear: halving between a resistance that holds and one that does not, on the
+ * understanding that less resistance holds better. An answer not solved ends it: not determined. */
+static enum pd_status by_halving(struct pd_run *run, const struct candidates *candidates,
+                                 double *max_ohm)
+{
+    enum { HALVINGS = 20 };
+    double low = log(0.01), high = log(1e5);
+    enum pd_judgement held;
+    enum pd_status status = try_resistance(run, candidates, exp(high), &held);
+    *max_ohm = held == PD_WITHIN ? INFINITY : NAN;
+    if (status != PD_OK || held != PD_OVER)
+        return status;
+    status = try_resistance(run, candidates, exp(low), &held);
+    *max_ohm = held == PD_OVER ? 0 : NAN;
+    for (int i = 0; i < HALVINGS && status == PD_OK && held == PD_WITHIN; i++) {
+        enum pd_judgement middle;
+        status = try_resistance(run, candidates, exp((low + high) / 2), &middle);
+        if (middle == PD_UNKNOWN)
+            return status;
+        *(middle == PD_WITHIN ? &low : &high) = (low + high) / 2;
+    }
+    if (held == PD_WITHIN)
+        *max_ohm = exp(low);
+    return status;
+}
+
 enum pd_status pd_run_electrode_max(struct pd_run *run, const struct pd_assessment *a,
                                     double *max_ohm)
 {
-    const struct pd_case *const c = run->study_case;
-    struct candidates candidates;
     /* On TT nothing ties the chassis to the PEN, and no electrode is needed to hold it. */
     *max_ohm = INFINITY;
-    if (c->earthing == PD_TT)
+    if (run->study_case->earthing == PD_TT)
         return PD_OK;
+    struct candidates candidates;
     enum pd_status status = find_candidates(run, a, &candidates);
     if (status != PD_OK)
         return status;
-    struct least least = {.ohm = INFINITY};
-    double complex *const met_v = calloc(2 * candidates.count + 1, sizeof *met_v);
-    if (met_v == NULL)
-        status = PD_ERR_MEMORY;
-    for (size_t state = 0; state < run->states->count && status == PD_OK; state++)
-        status = try_state(run, &candidates, state, met_v, &least);
-    if (status == PD_OK)
-        status = put_back(run, &least);
+    status = pd_tree_linear(run->tree) ? by_two_probes(run, &candidates, max_ohm)
+                                       : by_halving(run, &candidates, max_ohm);
     restore_ties(run);
-    free(met_v);
     free(candidates.section);
-    *max_ohm = least.ohm;
     return status;
 }

@@ -41,7 +41,7 @@ static double complex line_total(const struct pd_case *c, const double *load_a, 
         const struct pd_load *const load = &c->network->load[i];
         if (pd_case_own(c, load->node) && (pd_phase_lines(load->phase) & 1u << line) != 0 &&
             pd_case_vehicle(c, load) == vehicle)
-            total_a += load->behaviour->admittance(load_a[i], load->power_factor, 1, 1);
+            total_a += load_a[i] * pd_turn(load->power_factor);
     }
     return total_a;
 }

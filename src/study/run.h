@@ -3,6 +3,7 @@
 #define PENDRIFT_STUDY_RUN_H
 
 #include "study/assess.h"
+#include "study/faults.h"
 
 /* Running a case's scenarios on the tree engine. The room's own. */
 
@@ -16,34 +17,43 @@ struct pd_run {
         *tie;           /* [electrodes.count + 1]; the last, at the installation, is the probe */
     double supply_v[3]; /* declared, and the ends of the set's range where they differ */
     size_t supply_count;
-    size_t top;   /* index of the highest */
-    size_t *path; /* [path_count] sections with a PEN from the installation to the substation */
+    unsigned faults; /* bit 1u << enum pd_fault_kind: those to run */
+    size_t top;      /* index of the highest */
+    size_t *path;    /* [path_count] sections with a PEN from the installation to the substation */
     size_t path_count;
-    size_t *breaks; /* [break_count] PD_NONE for no fault, then every section with a PEN */
-    size_t break_count;
+    struct pd_fault_list main; /* no fault, then every section's PEN open */
     pd_progress_function *progress;
     void *context;
+    double solved_v;  /* supply voltage of the state last factored */
     size_t done, all; /* solutions, for progress */
 };
 
 enum pd_status pd_run_new(const struct pd_case *study_case, const struct pd_load_states *states,
-                          struct pd_run *run);
+                          unsigned faults, struct pd_run *run);
 void pd_run_free(struct pd_run *run);
 
-/* Factors the case with these loads, at the first supply voltage. */
-enum pd_status pd_run_factor(struct pd_run *run, const double *load_a);
+/* Factors the case with these loads, at a supply voltage; `bridge` NULL: none. */
+enum pd_status pd_run_factor(struct pd_run *run, const double *load_a, double supply_v,
+                             const struct pd_bridge *bridge);
 
-/* Solves with the PEN of a section open, or none where it is PD_NONE, into run->solution. Reports
- * progress: PD_ERR_INTERRUPTED where the caller asks to stop. */
-enum pd_status pd_run_solve(struct pd_run *run, size_t section);
+/* How many supply voltages must be solved for themselves: one of a linear network, whose answers
+ * are in proportion to it, else all. After pd_run_factor. */
+size_t pd_run_levels(const struct pd_run *run);
+
+/* The fault of an open PEN. */
+struct pd_fault pd_open_pen(size_t section);
+
+/* Solves with a fault, whose bridge has been factored, into run->solution. Reports progress:
+ * PD_ERR_INTERRUPTED where the caller asks to stop. */
+enum pd_status pd_run_solve(struct pd_run *run, const struct pd_fault *fault);
 
 /* Counts a solution and reports progress now and then: PD_OK or PD_ERR_INTERRUPTED. */
 enum pd_status pd_run_step(struct pd_run *run);
 
-/* Fills a scenario from run->solution, at another supply voltage in proportion: every load so far
- * is a constant impedance. `sight` has room for every detector. */
-void pd_run_fill(const struct pd_run *run, size_t section, enum pd_loads loads, double supply_v,
-                 struct pd_scenario *scenario, struct pd_sight *sight);
+/* Fills a scenario from run->solution; of a linear network at another supply voltage too, in
+ * proportion. `sight` has room for every detector. */
+void pd_run_fill(const struct pd_run *run, const struct pd_fault *fault, enum pd_loads loads,
+                 double supply_v, struct pd_scenario *scenario, struct pd_sight *sight);
 
 /* The protective conductor's potential at a node; one on an electrode of its own carries no current
  * and stays at earth. */
@@ -75,6 +85,18 @@ enum pd_status pd_run_corners(struct pd_run *run, struct pd_assessment *assessme
  */
 enum { PD_BETWEEN_KEPT = 8 };
 enum pd_status pd_run_between(struct pd_run *run, struct pd_assessment *assessment);
+
+/* A joint of the PEN going bad, in each section that the installation hangs on: of each the worst
+ * that nothing disconnects in time, and the one that heats most. */
+enum { PD_JOINTS_KEPT = 2 };
+enum pd_status pd_run_joints(struct pd_run *run, struct pd_assessment *assessment);
+
+/* The faults that are shown, not judged: of each place the worst. */
+enum pd_status pd_run_shown(struct pd_run *run, struct pd_assessment *assessment);
+
+/* Room for the scenarios of the last two. */
+size_t pd_run_joints_room(const struct pd_run *run);
+size_t pd_run_shown_room(const struct pd_run *run);
 
 /* The largest electrode resistance at the installation's main earthing terminal, in place of its
  * own electrodes, that keeps every scenario within the limit: ohm. INFINITY none is needed, 0 none

@@ -71,7 +71,7 @@ static enum pd_status add_loads(struct setup *setup, const struct pd_inputs *inp
     for (int line = PD_L1; line < PD_LINES; line++) {
         struct pd_load load = {.name = names[line],
                                .phase = (enum pd_phase)(PD_ON_L1 + line),
-                               .behaviour = &pd_behaviours[0]};
+                               .behaviour = pd_behaviours[0]};
         if (!read_load(inputs, line, setup->supply_v, &load))
             return PD_ERR_ARGUMENT;
         if (load.present_a == 0)

@@ -5,6 +5,7 @@
 #include <stdio.h>
 
 #include "study/rule.h"
+#include "study/run.h"
 
 const char *const pd_answer_names[PD_ANSWERS] = {[PD_NOT_NEEDED] = "not needed",
                                                  [PD_NEEDED] = "needed",
@@ -24,8 +25,8 @@ static bool covered(const struct pd_assessment *a, const struct pd_scenario *s)
 {
     for (size_t i = 0; i < a->scenario_count; i++) {
         const struct pd_scenario *const other = &a->scenario[i];
-        if (other->section == s->section && other->supply_v == s->supply_v &&
-            other->standing == PD_SOLVED && !other->floating)
+        if (other->fault == s->fault && other->section == s->section &&
+            other->supply_v == s->supply_v && other->standing == PD_SOLVED && !other->floating)
             return true;
     }
     return false;
@@ -36,27 +37,51 @@ static bool larger(const struct pd_assessment *a, size_t i, size_t than)
     return than == PD_NONE || pd_exceeds(a->scenario[i].touch_v, a->scenario[than].touch_v);
 }
 
+static void tally_judged(struct pd_assessment *a, size_t i)
+{
+    const struct pd_scenario *const s = &a->scenario[i];
+    a->judged++;
+    if (s->touch == PD_UNKNOWN) {
+        a->unsolved += !(s->floating && covered(a, s));
+        return;
+    }
+    if (larger(a, i, a->worst))
+        a->worst = i;
+    if (s->touch == PD_WITHIN)
+        return;
+    a->over++;
+    if (s->disconnected)
+        return;
+    a->unseen++;
+    if (larger(a, i, a->worst_unseen))
+        a->worst_unseen = i;
+}
+
 void pd_tally(struct pd_assessment *a)
 {
-    a->worst = a->worst_unseen = PD_NONE;
-    a->unsolved = a->over = a->unseen = 0;
+    a->worst = a->worst_unseen = a->hottest = PD_NONE;
+    a->judged = a->unsolved = a->over = a->unseen = 0;
+    for (int kind = 0; kind < PD_FAULTS; kind++)
+        a->shown[kind] = PD_NONE;
     for (size_t i = 0; i < a->scenario_count; i++) {
         const struct pd_scenario *const s = &a->scenario[i];
-        if (s->touch == PD_UNKNOWN) {
-            a->unsolved += !(s->floating && covered(a, s));
-            continue;
-        }
-        if (larger(a, i, a->worst))
-            a->worst = i;
-        if (s->touch == PD_WITHIN)
-            continue;
-        a->over++;
-        if (s->disconnected)
-            continue;
-        a->unseen++;
-        if (larger(a, i, a->worst_unseen))
-            a->worst_unseen = i;
+        if (isfinite(s->touch_v) && larger(a, i, a->shown[s->fault]))
+            a->shown[s->fault] = i;
+        if (isfinite(s->joint_w) &&
+            (a->hottest == PD_NONE || pd_exceeds(s->joint_w, a->scenario[a->hottest].joint_w)))
+            a->hottest = i;
+        if (pd_fault_judged(s->fault))
+            tally_judged(a, i);
     }
+}
+
+/* Whether every fault that is judged was run. */
+static bool all_judged(const struct pd_assessment *a)
+{
+    for (int kind = 0; kind < PD_FAULTS; kind++)
+        if (pd_fault_judged((enum pd_fault_kind)kind) && (a->faults & 1u << kind) == 0)
+            return false;
+    return true;
 }
 
 static bool has_own_electrode(const struct pd_case *c)
@@ -69,7 +94,7 @@ static enum pd_answer electrode_answer(const struct pd_assessment *a, bool there
 {
     if (a->unseen > 0)
         return there ? PD_INSUFFICIENT : PD_NEEDED;
-    if (a->unsolved > 0 || a->worst == PD_NONE)
+    if (!all_judged(a) || a->unsolved > 0 || a->worst == PD_NONE)
         return PD_ANSWER_UNKNOWN;
     return a->over == 0 && there ? PD_SUFFICIENT : PD_NOT_NEEDED;
 }
@@ -78,7 +103,7 @@ static enum pd_answer detection_answer(const struct pd_assessment *a, bool there
 {
     if (a->unseen > 0)
         return there ? PD_INSUFFICIENT : PD_NEEDED;
-    if (a->unsolved > 0 || a->worst == PD_NONE)
+    if (!all_judged(a) || a->unsolved > 0 || a->worst == PD_NONE)
         return PD_ANSWER_UNKNOWN;
     return a->over > 0 ? PD_SUFFICIENT : PD_NOT_NEEDED;
 }
@@ -92,7 +117,7 @@ void pd_read_network(struct pd_assessment *a, double electrode_max_ohm)
     if (a->worst_unseen != PD_NONE)
         a->residual_v = a->scenario[a->worst_unseen].touch_v;
     else
-        a->residual_v = a->unsolved > 0 || a->worst == PD_NONE ? NAN : 0;
+        a->residual_v = !all_judged(a) || a->unsolved > 0 || a->worst == PD_NONE ? NAN : 0;
 }
 
 static enum pd_overall overall_of(const struct pd_assessment *a)
@@ -103,6 +128,8 @@ static enum pd_overall overall_of(const struct pd_assessment *a)
         return PD_NOT_ACCEPTABLE;
     if (a->unseen > 0)
         return PD_RESIDUAL_HAZARD;
+    if (!all_judged(a))
+        return PD_OVERALL_UNKNOWN;
     return isfinite(a->residual_v) && a->unsolved == 0 ? PD_ACCEPTABLE : PD_OVERALL_UNKNOWN;
 }
 
@@ -112,11 +139,30 @@ static void describe(const struct pd_assessment *a, const struct pd_scenario *s,
 {
     const char *const loads = s->loads == PD_LOADS_CORNER ? "at the worst found in their ranges"
                                                           : pd_loads_names[s->loads];
-    if (s->section == PD_NONE)
-        snprintf(text, size, "with no fault, loads %s, supply %.1f V", loads, s->supply_v);
-    else
-        snprintf(text, size, "with the PEN open in section '%.60s', loads %s, supply %.1f V",
-                 a->study_case->network->node[s->section].section, loads, s->supply_v);
+    const struct pd_node *const node = a->study_case->network->node;
+    const char *const section = s->section != PD_NONE ? node[s->section].section : "";
+    char fault[120];
+    switch (s->fault) {
+    case PD_OPEN_PEN:
+        snprintf(fault, sizeof fault, "with the PEN open in section '%.60s'", section);
+        break;
+    case PD_PEN_JOINT:
+        snprintf(fault, sizeof fault, "with a PEN joint of %g ohm in section '%.60s'", s->joint_ohm,
+                 section);
+        break;
+    case PD_CROSSED:
+        snprintf(fault, sizeof fault, "with L%d and PEN changed over in section '%.60s'",
+                 s->line + 1, section);
+        break;
+    case PD_HEALTHY:
+    case PD_OPEN_NEUTRAL:
+    case PD_LINE_TO_PEN:
+    case PD_OPEN_EARTHING:
+        snprintf(fault, sizeof fault, "%s",
+                 s->fault == PD_HEALTHY ? "with no fault" : pd_fault_names[s->fault]);
+        break;
+    }
+    snprintf(text, size, "%s, loads %s, supply %.1f V", fault, loads, s->supply_v);
 }
 
 /* Why no device acts on a scenario in time. */
@@ -211,7 +257,7 @@ static enum pd_status say_unknown(struct pd_assessment *a)
         status = say_hazard(a, "In the network ");
     for (size_t i = 0; i < a->scenario_count && status == PD_OK && a->unsolved > 0; i++) {
         const struct pd_scenario *const s = &a->scenario[i];
-        if (s->touch != PD_UNKNOWN || (s->floating && covered(a, s)))
+        if (!pd_fault_judged(s->fault) || s->touch != PD_UNKNOWN || (s->floating && covered(a, s)))
             continue;
         char where[200];
         describe(a, s, where, sizeof where);
@@ -219,9 +265,11 @@ static enum pd_status say_unknown(struct pd_assessment *a)
             &a->because, "%zu scenario%s without an answer; the first: %s: %s.", a->unsolved,
             plural(a->unsolved), where,
             s->floating ? "no load and no electrode ties the neutral, so it has no potential"
+            : s->standing == PD_AMBIGUOUS
+                ? "loads that are not impedances leave more than one solution"
             : s->standing == PD_RESONANT
                 ? "lagging and leading loads cancel, and the answer hangs on their last digits"
-                : "the solution does not satisfy Kirchhoff's laws");
+                : "no solution satisfies Kirchhoff's laws with these loads");
     }
     return status;
 }
@@ -250,14 +298,31 @@ static enum pd_status say_acceptable(struct pd_assessment *a)
             "Network: %zu of %zu scenario%s pass %.0f V, and each is disconnected in time, PE "
             "included. The largest before that is %.1f V, %s. The rest of the installation's "
             "metalwork stays on the PEN.",
-            a->over, a->scenario_count, plural(a->scenario_count), a->study_case->limits.touch_v,
-            s->touch_v, where);
+            a->over, a->judged, plural(a->judged), a->study_case->limits.touch_v, s->touch_v,
+            where);
     else
         status = pd_notes_add(&a->because,
                               "Network: all %zu scenarios stay within %.0f V. The largest is %.1f "
                               "V, %s.",
-                              a->scenario_count, a->study_case->limits.touch_v, s->touch_v, where);
+                              a->judged, a->study_case->limits.touch_v, s->touch_v, where);
     return status == PD_OK ? say_alone(a) : status;
+}
+
+/* The fault that no route but a device sensing PE to earth stops is told beside every verdict. */
+static enum pd_status say_crossed(struct pd_assessment *a)
+{
+    if (a->shown[PD_CROSSED] == PD_NONE)
+        return PD_OK;
+    const struct pd_scenario *const s = &a->scenario[a->shown[PD_CROSSED]];
+    if (!pd_is_hazard(s))
+        return PD_OK;
+    char where[200], blindness[200];
+    describe(a, s, where, sizeof where);
+    describe_blindness(a, s, blindness, sizeof blindness);
+    return pd_notes_add(&a->because,
+                        "Beside the verdict: %s, the chassis is at %.1f V, and %s. Only a "
+                        "polarity test against true earth, after any work on the supply, shows it.",
+                        where, s->touch_v, blindness);
 }
 
 /* On TT the chassis stays at earth while the house's metalwork drifts with the PEN. */
@@ -313,6 +378,12 @@ enum pd_status pd_decide(struct pd_assessment *a)
         status = say_unknown(a);
         break;
     }
+    if (status == PD_OK && !all_judged(a))
+        status =
+            pd_notes_add(&a->because, "Only some faults were run (--fault): without the others "
+                                      "nothing can be called acceptable.");
+    if (status == PD_OK)
+        status = say_crossed(a);
     return status == PD_OK ? say_reach(a) : status;
 }
 
@@ -324,7 +395,9 @@ enum pd_status pd_decide_missing(struct pd_assessment *a)
     a->rule_result = PD_RESULT_UNKNOWN;
     a->rule = a->network = (struct pd_reading){PD_ANSWER_UNKNOWN, NAN, PD_ANSWER_UNKNOWN};
     a->residual_v = a->divider_ohm = a->annex_ohm = NAN;
-    a->worst = a->worst_unseen = PD_NONE;
+    a->worst = a->worst_unseen = a->hottest = PD_NONE;
+    for (int kind = 0; kind < PD_FAULTS; kind++)
+        a->shown[kind] = PD_NONE;
     for (int i = 0; i < PD_ROUTES; i++) {
         a->route[i] = (struct pd_route){.kind = (enum pd_route_kind)(i + 1),
                                         .result = PD_RESULT_UNKNOWN,
