@@ -9,7 +9,7 @@
 #include "solve/newton.h"
 #include "solve/ports.h"
 
-enum { DISPLACED = 3, STARTS = DISPLACED + PD_LINES, STEPS = 60, DAMPINGS = 3 };
+enum { DISPLACED = 4, STARTS = DISPLACED + PD_LINES, STEPS = 60, DAMPINGS = 3 };
 static const double damping[DAMPINGS] = {1, 0.4, 0.15};
 static const double arrived = 1e-12; /* of the supply voltage */
 static const double apart = 1e-6;    /* beyond this two answers differ */
@@ -85,7 +85,7 @@ static bool start_from(struct pd_ports *ports, int start, double complex *u)
         return pd_ports_without_injection(ports, u);
     double complex emf[PD_CONDUCTORS];
     pd_emf(ports->tree, emf);
-    const double complex turn = start == 2 ? CMPLX(0.1, 0.25) : 1;
+    const double complex turn = start == 2 ? CMPLX(0.1, 0.25) : start == 3 ? CMPLX(0.01,0.001) : 1;
     const double complex neutral_v = start < DISPLACED ? 0 : emf[start - DISPLACED];
     for (size_t i = 0; i < ports->count; i++) {
         const struct pd_port port = pd_shunts_port(ports->tree->shunts, i);

@@ -15,6 +15,7 @@ struct pd_shunts {
     size_t *start;       /* [node_count + 1] where a node's elements start */
     size_t *slot;        /* [load_count] where a load's elements start */
     size_t *node;        /* [elements] where an element stands */
+    size_t *load;        /* [elements] which load's it is */
     struct shunt *shunt; /* [elements] ordered by node */
     double *earth_s;     /* [node_count] from the PEN to earth */
     struct pd_bridge bridge;
@@ -38,8 +39,11 @@ static void lay_out(struct pd_shunts *shunts, const struct pd_network *network)
         shunts->start[i + 1] += shunts->start[i];
     for (size_t i = network->load_count; i-- > 0;) {
         size_t *const start = &shunts->start[network->load[i].node];
-        *start -= element_count(network, &network->load[i]);
+        const size_t count = element_count(network, &network->load[i]);
+        *start -= count;
         shunts->slot[i] = *start;
+        for (size_t k = 0; k < count; k++)
+            shunts->load[*start + k] = i;
     }
     for (size_t node = 0; node < shunts->node_count; node++)
         for (size_t i = shunts->start[node]; i < shunts->start[node + 1]; i++)
@@ -56,11 +60,13 @@ enum pd_status pd_shunts_new(const struct pd_network *network, struct pd_shunts 
     shunts->start = calloc(network->node_count + 1, sizeof *shunts->start);
     shunts->slot = calloc(network->load_count + 1, sizeof *shunts->slot);
     shunts->node = calloc(most, sizeof *shunts->node);
+    shunts->load = calloc(most, sizeof *shunts->load);
     shunts->shunt = calloc(most, sizeof *shunts->shunt);
     shunts->port = calloc(most, sizeof *shunts->port);
     shunts->earth_s = calloc(network->node_count, sizeof *shunts->earth_s);
     if (shunts->start == NULL || shunts->slot == NULL || shunts->node == NULL ||
-        shunts->shunt == NULL || shunts->port == NULL || shunts->earth_s == NULL) {
+        shunts->load == NULL || shunts->shunt == NULL || shunts->port == NULL ||
+        shunts->earth_s == NULL) {
         pd_shunts_free(out);
         return PD_ERR_MEMORY;
     }
@@ -75,6 +81,7 @@ void pd_shunts_free(struct pd_shunts **shunts)
     free((*shunts)->start);
     free((*shunts)->slot);
     free((*shunts)->node);
+    free((*shunts)->load);
     free((*shunts)->shunt);
     free((*shunts)->port);
     free((*shunts)->earth_s);
@@ -237,8 +244,15 @@ size_t pd_shunts_let_go(struct pd_shunts *shunts, const bool *chosen)
 {
     size_t gone = 0;
     for (size_t i = 0; i < shunts->port_count; i++) {
-        shunts->shunt[shunts->port[i]].on = !chosen[i];
-        gone += chosen[i];
+        if (!chosen[i])
+            continue;
+        const size_t load = shunts->load[shunts->port[i]];
+        const size_t first = shunts->slot[load];
+        const size_t end = shunts->start[shunts->node_count];
+        for (size_t k = first; k < end && shunts->load[k] == load; k++) {
+            gone += shunts->shunt[k].on;
+            shunts->shunt[k].on = false;
+        }
     }
     if (gone > 0)
         number_ports(shunts);

@@ -43,7 +43,8 @@ struct pd_port pd_shunts_port(const struct pd_shunts *shunts, size_t i);
 /* Whether the i-th has a window, and this voltage across it is outside. */
 bool pd_port_outside(const struct pd_shunts *shunts, size_t i, double complex voltage_v);
 
-/* Switches off the ports chosen; returns how many. The rest are numbered anew. */
+/* Switches off the ports chosen, each with all elements of its load: a three-phase charger lets go
+ * of all its lines. Returns how many elements. The rest are numbered anew. */
 size_t pd_shunts_let_go(struct pd_shunts *shunts, const bool *chosen);
 
 /* Switches all on again. */
