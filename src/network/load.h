@@ -72,6 +72,7 @@ struct pd_load {
     double present_a, low_a, high_a; /* low <= present <= high, >= 0 */
     double low_v, high_v;            /* the behaviour's voltages; NaN or 0: its default */
     double part[3];                  /* a mixture's shares: impedance, current, power */
+    double share, least_a;           /* under load management; NaN: not given, see study/manage.h */
     size_t row;                      /* line in loads.csv, for messages */
 };
 

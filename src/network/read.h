@@ -16,9 +16,10 @@ enum pd_status pd_sections_read(const char *path, const struct pd_cables *cables
 /* Adds the loads of loads.csv to a network. A row has current_a or power_kw, and its range in the
  * same quantity. The phase may be left out on a single-phase system; the power factor is 1 where
  * left out, the behaviour impedance, its voltages low_v and high_v NaN. A mixture has its name, or
- * three shares of 0 to 1 that add up to 1. What the behaviour does not use is an error. A table
- * without a load is an error. Nodes are looked up where the network is closed; in one that is not,
- * because its sections are wrong, the rest of each row is still checked. */
+ * three shares of 0 to 1 that add up to 1. share and least_a are NaN where left out. What the
+ * behaviour does not use is an error. A table without a load is an error. Nodes are looked up where
+ * the network is closed; in one that is not, because its sections are wrong, the rest of each row
+ * is still checked. */
 enum pd_status pd_loads_read(const char *path, struct pd_network *network,
                              struct pd_errors *errors);
 

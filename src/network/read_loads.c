@@ -17,6 +17,8 @@ enum column {
     MAX_CURRENT,
     MIN_POWER,
     MAX_POWER,
+    SHARE,
+    LEAST,
     BEHAVIOUR, /* and its own columns, see read_behaviour.h */
     COLUMNS = BEHAVIOUR + PD_BEHAVIOUR_COLUMNS
 };
@@ -32,6 +34,8 @@ static const struct pd_column columns[COLUMNS] = {
     [MAX_CURRENT] = {"max_current_a", false},
     [MIN_POWER] = {"min_power_kw", false},
     [MAX_POWER] = {"max_power_kw", false},
+    [SHARE] = {"share", false},
+    [LEAST] = {"least_a", false},
     [BEHAVIOUR + PD_BEHAVIOUR_NAME] = {"behaviour", false},
     [BEHAVIOUR + PD_BEHAVIOUR_LOW] = {"low_v", false},
     [BEHAVIOUR + PD_BEHAVIOUR_HIGH] = {"high_v", false},
@@ -128,6 +132,16 @@ static bool read_size(const struct pd_row *row, const struct pd_network *network
     return good;
 }
 
+/* What counts where load management brings the load down. */
+static bool read_management(const struct pd_row *row, struct pd_load *load,
+                            struct pd_errors *errors)
+{
+    const struct pd_range shares = {0, 1000, NULL};
+    load->share = load->least_a = NAN;
+    const bool good = pd_row_number_or_keep(row, SHARE, shares, &load->share, errors);
+    return pd_row_number_or_keep(row, LEAST, sizes, &load->least_a, errors) && good;
+}
+
 struct reading {
     struct pd_network *network;
     struct pd_mixtures mixtures;
@@ -158,6 +172,7 @@ static enum pd_status read_load(const struct pd_row *row, const struct reading *
     /* The size of a load given in power needs its power factor. */
     good &= read_power_factor(row, &load, errors);
     good &= read_size(row, network, &load, errors);
+    good &= read_management(row, &load, errors);
     if (good)
         return pd_network_add_load(network, &load, node, errors);
     if (node != NULL && network->node_count > 0 && pd_network_find(network, node) == PD_NONE)

@@ -29,7 +29,9 @@ struct pd_case {
     unsigned installation_lines; /* those its loads or its service use */
     double supply_v;             /* line to neutral, EMF at the source */
     double demand_limit_a;       /* load management, per line; NaN where there is none */
-    double rcd_a;                /* of the charging point; NaN where neither case nor set says it */
+    double neighbour_kw; /* a neighbour's demand after diversity, per dwelling; NaN where none */
+    bool backup;         /* can supply itself as an island, behind a changeover */
+    double rcd_a;        /* of the charging point; NaN where neither case nor set says it */
     struct pd_notes missing;     /* what must be known before anything can be determined */
     struct pd_notes assumptions; /* what was taken where the tables are silent */
 };

@@ -5,11 +5,13 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "network/transformer.h"
 #include "table/words.h"
 
 const char *const pd_earthing_names[PD_EARTHINGS] = {
     [PD_TN_C_S] = "TN-C-S", [PD_TN_S] = "TN-S", [PD_TT] = "TT"};
 
+static const char *const backups[] = {"none", "changeover"};
 static const char *const bodies[] = {"dry", "water-wet", "saltwater-wet"};
 
 #define TEXT(name)                                                                                 \
@@ -32,14 +34,20 @@ static const struct pd_fact_form forms[PD_QUANTITIES] = {
     [PD_Q_SYSTEM] = CHOICE("system", pd_system_names, PD_SYSTEMS),
     [PD_Q_NOMINAL_VOLTAGE] = NUMBER("nominal_voltage", "V", 50, 1000),
     [PD_Q_SUPPLY_VOLTAGE] = NUMBER("supply_voltage", "V", 50, 1000),
+    [PD_Q_SUPPLY_VOLTAGE_L1] = NUMBER("supply_voltage_l1", "V", 50, 1000),
+    [PD_Q_SUPPLY_VOLTAGE_L2] = NUMBER("supply_voltage_l2", "V", 50, 1000),
+    [PD_Q_SUPPLY_VOLTAGE_L3] = NUMBER("supply_voltage_l3", "V", 50, 1000),
     [PD_Q_FREQUENCY] = NUMBER("frequency", "Hz", 16, 400),
     [PD_Q_SOURCE_R] = NUMBER("source_r", "ohm", 0, 100),
     [PD_Q_SOURCE_X] = NUMBER("source_x", "ohm", 0, 100),
+    [PD_Q_TRANSFORMER] = TEXT("transformer"),
     [PD_Q_SOURCE_ELECTRODE] = NUMBER("source_electrode", "ohm", 0, 1000),
     [PD_Q_LOOP_IMPEDANCE] = NUMBER("loop_impedance", "ohm", 0, 100),
     [PD_Q_INSTALLATION] = TEXT("installation"),
     [PD_Q_CHARGING_POINT] = TEXT("charging_point"),
     [PD_Q_DEMAND_LIMIT] = NUMBER("demand_limit", "A", 1, 10000),
+    [PD_Q_NEIGHBOUR_DEMAND] = NUMBER("neighbour_demand", "kW", 0.1, 100),
+    [PD_Q_BACKUP] = CHOICE("backup", backups, 2),
     [PD_Q_RCD_RATING] = NUMBER("rcd_rating", "mA", 1, 10000),
     [PD_Q_BODY] = CHOICE("body", bodies, 3),
     [PD_Q_FOOTING] = NUMBER("footing", "ohm", 0, 1e6),
@@ -160,6 +168,8 @@ static enum pd_status apply_voltages(struct pd_case *c, const struct pd_fact *fa
 static enum pd_status apply_ratings(struct pd_case *c, const struct pd_fact *fact)
 {
     c->demand_limit_a = fact[PD_Q_DEMAND_LIMIT].given ? fact[PD_Q_DEMAND_LIMIT].number : NAN;
+    c->neighbour_kw = fact[PD_Q_NEIGHBOUR_DEMAND].given ? fact[PD_Q_NEIGHBOUR_DEMAND].number : NAN;
+    c->backup = fact[PD_Q_BACKUP].given && fact[PD_Q_BACKUP].choice == 1;
     c->rcd_a = fact[PD_Q_RCD_RATING].given ? fact[PD_Q_RCD_RATING].number / 1000 : NAN;
     enum pd_status status = PD_OK;
     if (isnan(c->rcd_a) && c->earthing == PD_TT && isfinite(c->limits.rcd_a)) {
@@ -201,4 +211,124 @@ enum pd_status pd_case_facts_apply(struct pd_case *c, const struct pd_fact fact[
     if (status == PD_OK)
         status = apply_ratings(c, fact);
     return status;
+}
+
+enum { TRANSFORMERS_MAX = 64 };
+
+/* Looking for a transformer, and noting the names in case it is not there. */
+struct finding {
+    const char *name;
+    struct pd_transformer found;
+    bool is_found;
+    char names[TRANSFORMERS_MAX][sizeof((struct pd_transformer *)NULL)->name];
+    size_t count;
+};
+
+static bool look_at(const struct pd_transformer *t, void *context)
+{
+    struct finding *const f = context;
+    if (f->count < TRANSFORMERS_MAX)
+        memcpy(f->names[f->count++], t->name, sizeof t->name);
+    f->is_found = strcmp(t->name, f->name) == 0;
+    if (f->is_found)
+        f->found = *t;
+    return !f->is_found;
+}
+
+/* All of them: the nearest in letters may be another rating. */
+static enum pd_status unknown_transformer(const struct pd_fact *fact, const struct finding *f,
+                                          struct pd_errors *errors)
+{
+    const char *names[TRANSFORMERS_MAX];
+    char list[sizeof errors->kept[0].text];
+    for (size_t i = 0; i < f->count; i++)
+        names[i] = f->names[i];
+    pd_list_names(list, sizeof list, names, f->count);
+    return pd_errors_add(errors, PD_ERR_INPUT, table, fact->line, "transformer",
+                         "unknown '%s'; one of: %s", pd_show(fact->text).text, list);
+}
+
+static enum pd_status check_transformer(const struct pd_case *c, const struct pd_fact *fact,
+                                        const struct pd_transformer *t, struct pd_errors *errors)
+{
+    const struct pd_fact *const transformer = &fact[PD_Q_TRANSFORMER];
+    if (fact[PD_Q_SOURCE_R].given || fact[PD_Q_SOURCE_X].given)
+        return pd_errors_add(errors, PD_ERR_INPUT, table, transformer->line, "transformer",
+                             "stands beside source_r or source_x; give the transformer or its "
+                             "ohms, not both");
+    if (!fact[PD_Q_SYSTEM].given)
+        return PD_OK;
+    if (c->network->system == PD_SPLIT_PHASE)
+        return pd_errors_add(errors, PD_ERR_INPUT, table, transformer->line, "transformer",
+                             "the table has none for a split-phase system; give source_r and "
+                             "source_x");
+    if (c->network->system == PD_THREE_PHASE && t->phases != 3)
+        return pd_errors_add(errors, PD_ERR_INPUT, table, transformer->line, "transformer",
+                             "'%s' is single-phase, the system is three-phase", t->name);
+    return PD_OK;
+}
+
+static enum pd_status apply_transformer(struct pd_case *c, const struct pd_fact *fact,
+                                        struct pd_errors *errors)
+{
+    const struct pd_fact *const transformer = &fact[PD_Q_TRANSFORMER];
+    struct finding finding = {.name = transformer->text};
+    if (!transformer->given)
+        return PD_OK;
+    enum pd_status status = pd_transformers_each(look_at, &finding, errors);
+    if (status == PD_OK && !finding.is_found)
+        status = unknown_transformer(transformer, &finding, errors);
+    if (status == PD_OK)
+        status = check_transformer(c, fact, &finding.found, errors);
+    if (status != PD_OK)
+        return status;
+    const struct pd_transformer *const t = &finding.found;
+    const double complex z_ohm = pd_transformer_ohm(t);
+    c->network->source.z_ohm = z_ohm;
+    return pd_notes_add(&c->assumptions,
+                        "Transformer %s: %.3g + j%.3g ohm in each line, from %g %% impedance and "
+                        "%g %% resistance of %g kVA at %g V; the high-voltage network behind it is "
+                        "left out. Source: %s.",
+                        t->name, creal(z_ohm), cimag(z_ohm), t->impedance_percent,
+                        t->resistance_percent, t->rating_kva, t->secondary_v, t->source);
+}
+
+static enum pd_status apply_emfs(struct pd_case *c, const struct pd_fact *fact,
+                                 struct pd_errors *errors)
+{
+    enum pd_status status = PD_OK;
+    bool unbalanced = false;
+    for (int line = PD_L1; line < PD_LINES; line++) {
+        const struct pd_fact *const emf = &fact[PD_Q_SUPPLY_VOLTAGE_L1 + line];
+        if (!emf->given)
+            continue;
+        if ((c->network->lines & 1u << line) == 0) {
+            status = pd_errors_add(errors, PD_ERR_INPUT, table, emf->line,
+                                   forms[PD_Q_SUPPLY_VOLTAGE_L1 + line].quantity,
+                                   "a %s system has no L%d", pd_system_names[c->network->system],
+                                   line + 1);
+            continue;
+        }
+        c->network->source.unit_emf[line] *= emf->number / c->supply_v;
+        unbalanced |= emf->number != c->supply_v;
+    }
+    if (status != PD_OK || !unbalanced || !isfinite(c->supply_v))
+        return status;
+    return pd_notes_add(&c->assumptions,
+                        "Unbalanced supply: the lines' voltages keep their declared proportions "
+                        "to supply_voltage, %.1f V, at the ends of the supply range too, so that "
+                        "one line may lie outside it there.",
+                        c->supply_v);
+}
+
+enum pd_status pd_case_facts_source(struct pd_case *c, const struct pd_fact fact[PD_QUANTITIES],
+                                    struct pd_errors *errors)
+{
+    struct pd_source *const source = &c->network->source;
+    source->z_ohm = CMPLX(fact[PD_Q_SOURCE_R].number, fact[PD_Q_SOURCE_X].number);
+    source->electrode_ohm = fact[PD_Q_SOURCE_ELECTRODE].number;
+    const enum pd_status status = apply_transformer(c, fact, errors);
+    const enum pd_status emfs =
+        status == PD_OK || status == PD_ERR_INPUT ? apply_emfs(c, fact, errors) : PD_OK;
+    return status != PD_OK ? status : emfs;
 }

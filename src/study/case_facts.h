@@ -13,14 +13,20 @@ enum pd_quantity {
     PD_Q_SYSTEM,
     PD_Q_NOMINAL_VOLTAGE,
     PD_Q_SUPPLY_VOLTAGE,
+    PD_Q_SUPPLY_VOLTAGE_L1, /* these three in the order of the lines */
+    PD_Q_SUPPLY_VOLTAGE_L2,
+    PD_Q_SUPPLY_VOLTAGE_L3,
     PD_Q_FREQUENCY,
     PD_Q_SOURCE_R,
     PD_Q_SOURCE_X,
+    PD_Q_TRANSFORMER,
     PD_Q_SOURCE_ELECTRODE,
     PD_Q_LOOP_IMPEDANCE,
     PD_Q_INSTALLATION,
     PD_Q_CHARGING_POINT,
     PD_Q_DEMAND_LIMIT,
+    PD_Q_NEIGHBOUR_DEMAND,
+    PD_Q_BACKUP,
     PD_Q_RCD_RATING,
     PD_Q_BODY,
     PD_Q_FOOTING,
@@ -41,5 +47,14 @@ enum pd_status pd_case_facts_read(const char *path, struct pd_fact fact[PD_QUANT
 enum pd_status pd_case_facts_apply(struct pd_case *study_case,
                                    const struct pd_fact fact[PD_QUANTITIES],
                                    struct pd_errors *errors);
+
+/* Sets the source of the case's new network: its impedance, given or of the transformer named, its
+ * electrode, and each line's EMF against supply_v. What is taken from the table of transformers,
+ * and EMFs that differ, go to `assumptions`. Errors: an unknown transformer (nearest named), one
+ * beside source_r or source_x or on a system that it is not for, the EMF of a line that the system
+ * does not have. PD_OK, PD_ERR_INPUT, PD_ERR_MEMORY. */
+enum pd_status pd_case_facts_source(struct pd_case *study_case,
+                                    const struct pd_fact fact[PD_QUANTITIES],
+                                    struct pd_errors *errors);
 
 #endif

@@ -10,6 +10,7 @@
 #include "study/case_facts.h"
 #include "study/case_files.h"
 #include "study/case_notes.h"
+#include "study/manage.h"
 
 struct reading {
     struct pd_case *study_case;
@@ -61,9 +62,7 @@ static enum pd_status new_network(struct reading *r)
         return status;
     if (!system_known)
         c->network->lines = pd_phase_lines(PD_ON_L123);
-    c->network->source.z_ohm = CMPLX(fact[PD_Q_SOURCE_R].number, fact[PD_Q_SOURCE_X].number);
-    c->network->source.electrode_ohm = fact[PD_Q_SOURCE_ELECTRODE].number;
-    return PD_OK;
+    return pd_case_facts_source(c, fact, r->errors);
 }
 
 /* Without sections.csv: a stiff source, and the loop impedance half in the line, half in the PEN.
@@ -119,13 +118,33 @@ static bool is_closed(const struct reading *r)
     return r->study_case->network->node_count > 0;
 }
 
+/* A share, or a least current, of a load that does not give way would be passed over in silence. */
+static enum pd_status check_management(const struct reading *r)
+{
+    const struct pd_case *const c = r->study_case;
+    enum pd_status status = PD_OK;
+    if (!is_closed(r) || c->installation == PD_NONE || c->charging_point == PD_NONE)
+        return PD_OK;
+    for (size_t i = 0; i < c->network->load_count; i++) {
+        const struct pd_load *const load = &c->network->load[i];
+        if ((isnan(load->share) && isnan(load->least_a)) || pd_gives_way(c, load))
+            continue;
+        status = pd_errors_add(r->errors, PD_ERR_INPUT, "loads.csv", load->row,
+                               isnan(load->share) ? "least_a" : "share",
+                               "is for a load that gives way to demand_limit, of behaviour charger "
+                               "or on the charging_point's own node; leave it empty");
+    }
+    return status;
+}
+
 static enum pd_status read_loads(struct reading *r)
 {
     char path[PD_PATH_MAX];
     if (!pd_case_has(r->folder, "loads.csv"))
         return missing_table(r, "loads.csv");
     pd_case_path(r->folder, "loads.csv", path);
-    return pd_loads_read(path, r->study_case->network, r->errors);
+    const enum pd_status status = pd_loads_read(path, r->study_case->network, r->errors);
+    return pd_case_join(status, check_management(r));
 }
 
 /* Finds the node that a quantity names; *node stays where it is not given. */

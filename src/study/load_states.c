@@ -4,6 +4,8 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "study/manage.h"
+
 const char *const pd_loads_names[PD_LOADS_KINDS] = {[PD_LOADS_PRESENT] = "present",
                                                     [PD_LOADS_LOW] = "low",
                                                     [PD_LOADS_HIGH] = "high",
@@ -31,60 +33,41 @@ const double *pd_load_state(const struct pd_load_states *states, size_t state)
     return &states->load_a[state * states->load_count];
 }
 
-/* The current that the installation's loads take from a line, the vehicle's or the others', each at
- * its own power factor. */
-static double complex line_total(const struct pd_case *c, const double *load_a, int line,
-                                 bool vehicle)
+double pd_neighbour_kw_per_a(const struct pd_case *c, const struct pd_load *load)
 {
-    double complex total_a = 0;
-    for (size_t i = 0; i < c->network->load_count; i++) {
-        const struct pd_load *const load = &c->network->load[i];
-        if (pd_case_own(c, load->node) && (pd_phase_lines(load->phase) & 1u << line) != 0 &&
-            pd_case_vehicle(c, load) == vehicle)
-            total_a += load_a[i] * pd_turn(load->power_factor);
-    }
-    return total_a;
-}
-
-/* The largest share s of the vehicle's current, 0 to 1, that keeps |others + s vehicle| at or below
- * the limit. */
-static double vehicle_share(const struct pd_case *c, const double *load_a, int line)
-{
-    const double limit_a = c->demand_limit_a;
-    const double complex vehicle_a = line_total(c, load_a, line, true);
-    const double complex others_a = line_total(c, load_a, line, false);
-    if (cabs(others_a + vehicle_a) <= limit_a)
-        return 1;
-    if (cabs(others_a) >= limit_a)
+    const struct pd_network *const network = c->network;
+    if (load->phase > PD_ON_L3 || load->behaviour->generates || pd_case_own(c, load->node))
         return 0;
-    const double square = creal(vehicle_a * conj(vehicle_a));
-    const double half = creal(others_a * conj(vehicle_a));
-    const double rest = creal(others_a * conj(others_a)) - limit_a * limit_a;
-    return (sqrt(half * half - square * rest) - half) / square;
+    return pd_phase_voltage(load->phase, network->system, network->nominal_v) *
+           fabs(load->power_factor) / 1000;
 }
 
-/* Load management: each of the vehicle's loads is held by the fullest of its lines. Sums of
- * magnitudes are at least the true currents, so the vehicle is never left too much. */
-static void manage(const struct pd_case *c, double *load_a)
+/* Brings the neighbours down together, towards the low of each, until their mean is the demand
+ * after diversity. */
+static void diversify(const struct pd_case *c, double *load_a)
 {
-    if (!(c->demand_limit_a > 0))
+    double dwellings = 0, low_kw = 0, all_kw = 0;
+    if (!(c->neighbour_kw > 0))
         return;
-    double share[PD_LINES];
-    for (int line = PD_L1; line < PD_LINES; line++)
-        share[line] = vehicle_share(c, load_a, line);
+    for (size_t i = 0; i < c->network->load_count; i++) {
+        const double kw_per_a = pd_neighbour_kw_per_a(c, &c->network->load[i]);
+        dwellings += kw_per_a > 0;
+        low_kw += kw_per_a * c->network->load[i].low_a;
+        all_kw += kw_per_a * load_a[i];
+    }
+    if (all_kw <= dwellings * c->neighbour_kw)
+        return;
+    const double spare_kw = fmax(0, dwellings * c->neighbour_kw - low_kw);
+    const double part = all_kw > low_kw ? spare_kw / (all_kw - low_kw) : 0;
     for (size_t i = 0; i < c->network->load_count; i++) {
         const struct pd_load *const load = &c->network->load[i];
-        if (!pd_case_own(c, load->node) || !pd_case_vehicle(c, load))
-            continue;
-        double least = 1;
-        for (int line = PD_L1; line < PD_LINES; line++)
-            if ((pd_phase_lines(load->phase) & 1u << line) != 0 && share[line] < least)
-                least = share[line];
-        load_a[i] *= least;
+        if (pd_neighbour_kw_per_a(c, load) > 0)
+            load_a[i] = load->low_a + part * (load_a[i] - load->low_a);
     }
 }
 
-static void fill_main(const struct pd_case *c, struct pd_load_states *states, size_t state)
+static enum pd_status fill_main(const struct pd_case *c, struct pd_load_states *states,
+                                size_t state)
 {
     double *const load_a = &states->load_a[state * states->load_count];
     states->kind[state] = (enum pd_loads)state;
@@ -94,11 +77,13 @@ static void fill_main(const struct pd_case *c, struct pd_load_states *states, si
                     : state == PD_LOADS_LOW   ? load->low_a
                                               : load->high_a;
     }
-    manage(c, load_a);
+    if (state == PD_LOADS_HIGH)
+        diversify(c, load_a);
+    return pd_manage(c, load_a);
 }
 
-static void fill_corner(const struct pd_case *c, struct pd_load_states *states, size_t state,
-                        unsigned corner)
+static enum pd_status fill_corner(const struct pd_case *c, struct pd_load_states *states,
+                                  size_t state, unsigned corner)
 {
     double *const load_a = &states->load_a[state * states->load_count];
     states->kind[state] = PD_LOADS_CORNER;
@@ -106,7 +91,8 @@ static void fill_corner(const struct pd_case *c, struct pd_load_states *states, 
         const struct pd_load *const load = &c->network->load[i];
         load_a[i] = (corner & 1u << group_of(load)) != 0 ? load->high_a : load->low_a;
     }
-    manage(c, load_a);
+    diversify(c, load_a);
+    return pd_manage(c, load_a);
 }
 
 enum pd_status pd_load_states_new(const struct pd_case *c, struct pd_load_states *states)
@@ -120,15 +106,18 @@ enum pd_status pd_load_states_new(const struct pd_case *c, struct pd_load_states
         pd_load_states_free(states);
         return PD_ERR_MEMORY;
     }
+    enum pd_status status = PD_OK;
     states->main_count = groups == 0 ? 1 : 3;
-    for (size_t state = 0; state < states->main_count; state++)
-        fill_main(c, states, state);
+    for (size_t state = 0; state < states->main_count && status == PD_OK; state++)
+        status = fill_main(c, states, state);
     states->count = states->main_count;
     /* All groups low and all high are among the main states. */
-    for (unsigned corner = 1; corner < CORNERS; corner++)
+    for (unsigned corner = 1; corner < CORNERS && status == PD_OK; corner++)
         if ((corner & ~groups) == 0 && corner != groups)
-            fill_corner(c, states, states->count++, corner);
-    return PD_OK;
+            status = fill_corner(c, states, states->count++, corner);
+    if (status != PD_OK)
+        pd_load_states_free(states);
+    return status;
 }
 
 void pd_load_states_free(struct pd_load_states *states)

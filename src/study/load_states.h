@@ -19,13 +19,22 @@ struct pd_load_states {
     double *load_a;      /* [count][load_count] after load management */
 };
 
-/* Makes the states of a case in *states (start it with {0}); the caller frees. A load management
- * limit is applied in each: where a line's own loads add up to more, the vehicle gives way first,
- * down to 0. PD_OK or PD_ERR_MEMORY. */
+/* Makes the states of a case in *states (start it with {0}); the caller frees. PD_OK or
+ * PD_ERR_MEMORY.
+ *
+ * 1. A demand of the neighbours after diversity (pd_case.neighbour_kw) is applied in high and in
+ *    the corners: where the mean of their loads, each a dwelling, is above it, all of them come
+ *    down together, in proportion to how far each is above its low, until the mean is that demand
+ *    or all are at their low. Present and low stay as declared.
+ * 2. A limit of load management is then applied in every state: study/manage.h. */
 enum pd_status pd_load_states_new(const struct pd_case *study_case, struct pd_load_states *states);
 void pd_load_states_free(struct pd_load_states *states);
 
 /* The load currents of one state, [load_count]. */
 const double *pd_load_state(const struct pd_load_states *states, size_t state);
+
+/* The kW at nominal voltage that each ampere of a neighbour's load is: of a load from one line to
+ * neutral outside the installation that does not generate. 0 for every other load. */
+double pd_neighbour_kw_per_a(const struct pd_case *study_case, const struct pd_load *load);
 
 #endif

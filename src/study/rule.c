@@ -5,6 +5,7 @@
 #include <stdio.h>
 
 #include "solve/millman.h"
+#include "study/manage.h"
 #include "study/rule_device.h"
 
 const char *const pd_route_names[PD_ROUTES + 1] = {
@@ -104,17 +105,16 @@ static void name_scenario(struct pd_route *route, const struct alone *alone, enu
              alone->supply_v);
 }
 
-/* Loads of the installation that are not the vehicle's. Where the charging point has no node of its
- * own, one of the loads is taken to be the vehicle's. */
+/* Loads of the installation that are not a vehicle's. Where none is known to be, one of them is
+ * taken to be. */
 static size_t other_loads(const struct pd_case *c)
 {
-    size_t others = 0;
-    for (size_t i = 0; i < c->network->load_count; i++)
-        others +=
-            pd_case_own(c, c->network->load[i].node) && !pd_case_vehicle(c, &c->network->load[i]);
-    if (c->charging_point == c->installation && others > 0)
-        others--;
-    return others;
+    size_t own = 0, vehicles = 0;
+    for (size_t i = 0; i < c->network->load_count; i++) {
+        own += pd_case_own(c, c->network->load[i].node);
+        vehicles += pd_gives_way(c, &c->network->load[i]);
+    }
+    return own - (vehicles > 0 || own == 0 ? vehicles : 1);
 }
 
 static void read_balance(const struct pd_case *c, const struct alone *alone, struct pd_route *route)
