@@ -11,12 +11,15 @@ const char *const pd_loads_names[PD_LOADS_KINDS] = {[PD_LOADS_PRESENT] = "presen
                                                     [PD_LOADS_HIGH] = "high",
                                                     [PD_LOADS_CORNER] = "worst"};
 
-/* Loads move together by where they are connected: L1, L2, L3, or to more than one line. */
-enum { GROUPS = 4, CORNERS = 1 << GROUPS };
+/* Loads move together by where they are connected, L1, L2, L3, or to more than one line; what
+ * generates moves apart from them all, as the sun does. */
+enum { ON_LINES = PD_LINES, GENERATING, GROUPS, CORNERS = 1 << GROUPS };
 
 static unsigned group_of(const struct pd_load *load)
 {
-    return load->phase <= PD_ON_L3 ? (unsigned)load->phase : GROUPS - 1;
+    if (load->behaviour->generates)
+        return GENERATING;
+    return load->phase <= PD_ON_L3 ? (unsigned)load->phase : ON_LINES;
 }
 
 static unsigned ranged_groups(const struct pd_network *network)

@@ -5,7 +5,8 @@
 #include "study/case.h"
 
 /* The load states that a study runs over: as they are, all at their low, all at their high, and the
- * corners where whole lines are at their low and others at their high. */
+ * corners where whole lines are at their low and others at their high, and what generates apart
+ * from what takes. */
 
 enum pd_loads { PD_LOADS_PRESENT, PD_LOADS_LOW, PD_LOADS_HIGH, PD_LOADS_CORNER };
 enum { PD_LOADS_KINDS = 4 };
