@@ -23,6 +23,17 @@ const char *const case_names[] = {"house-no-electrode",
                                   "house-rod-unmeasured",
                                   "house-looks-tn-s",
                                   "house-rods-in-line",
+                                  "house-crossed",
+                                  "house-crossed-pe-device",
+                                  "street-bad-joint",
+                                  "house-open-neutral",
+                                  "house-earthing-off",
+                                  "house-line-to-pen",
+                                  "vehicle-lets-go",
+                                  "street-constant-power",
+                                  "house-inverter",
+                                  "house-inverter-lets-go",
+                                  "flat-mixtures",
                                   NULL};
 
 const char *cases_folder(void)

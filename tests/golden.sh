@@ -44,7 +44,9 @@ for case in cases/*/; do
     case=${case%/}
     name=${case#cases/}
     try "$name.txt" assess "$case"
-    try "$name.json" assess "$case" --format json
+done
+for name in house-rod-12-ohm house-rod-unmeasured street street-bad-joint vehicle-lets-go; do
+    try "$name.json" assess "cases/$name" --format json
 done
 try street.csv assess cases/street --format csv
 try selftest.txt selftest

@@ -158,9 +158,9 @@ static bool below(const struct pd_network *network, size_t section, size_t node)
     return false;
 }
 
-static bool is_off(const struct oracle_case *c, size_t load, size_t k)
+static bool is_off(const struct oracle_case *c, size_t load)
 {
-    return c->off != NULL && c->off[3 * load + k];
+    return c->off != NULL && c->off[load];
 }
 
 static double neutral_s(const struct oracle_case *c, size_t section)
@@ -170,7 +170,7 @@ static double neutral_s(const struct oracle_case *c, size_t section)
     double sum = 0;
     for (size_t i = 0; i < network->load_count; i++)
         for (size_t k = 0; k < oracle_elements(&network->load[i]); k++)
-            if (!is_off(c, i, k) && oracle_ends(&network->load[i], k)[1] == PD_N &&
+            if (!is_off(c, i) && oracle_ends(&network->load[i], k)[1] == PD_N &&
                 below(network, section, network->load[i].node))
                 sum += c->operating->load_a[i] / network->nominal_v;
     for (size_t i = 0; i < c->operating->tie_count; i++)
@@ -461,15 +461,13 @@ static void fix_draws(struct equations *e, const struct oracle_case *c)
                 e->b[e->voltage[i][k]] = 0;
     for (size_t i = 0; i < network->load_count; i++) {
         const struct pd_load *const load = &network->load[i];
-        if (!is_flexible(load) || c->operating->load_a[i] == 0)
+        if (!is_flexible(load) || c->operating->load_a[i] == 0 || is_off(c, i))
             continue;
         for (size_t k = 0; k < oracle_elements(load); k++) {
             const size_t from = e->voltage[load->node][oracle_ends(load, k)[0]];
             const size_t to = e->voltage[load->node][oracle_ends(load, k)[1]];
             const double complex drawn =
-                is_off(c, i, k)
-                    ? 0
-                    : oracle_draw(network, load, c->operating->load_a[i], e->x[from] - e->x[to]);
+                oracle_draw(network, load, c->operating->load_a[i], e->x[from] - e->x[to]);
             e->b[from] -= drawn;
             e->b[to] += drawn;
         }
@@ -600,7 +598,7 @@ static int root_slope(const gsl_vector *x, void *params, gsl_matrix *j)
         }
     for (size_t i = 0; i < root->c->network->load_count; i++)
         for (size_t k = 0; k < oracle_elements(&root->c->network->load[i]); k++)
-            if (is_flexible(&root->c->network->load[i]) && !is_off(root->c, i, k))
+            if (is_flexible(&root->c->network->load[i]) && !is_off(root->c, i))
                 add_slope(root, i, k, j);
     return GSL_SUCCESS;
 }

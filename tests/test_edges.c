@@ -255,6 +255,14 @@ static void test_supply_out_of_range(void **state)
     free(errors);
 }
 
+static bool all_linear(const struct pd_network *network)
+{
+    for (size_t i = 0; i < network->load_count; i++)
+        if (!network->load[i].behaviour->linear)
+            return false;
+    return true;
+}
+
 /* What holds for every scenario of every example. */
 static void test_every_scenario(void **state)
 {
@@ -265,7 +273,9 @@ static void test_every_scenario(void **state)
         size_t over = 0, unseen = 0;
         for (size_t k = 0; k < s.a->scenario_count; k++) {
             const struct pd_scenario *const p = &s.a->scenario[k];
-            assert_true(p->residual >= 0 && p->residual < 1e-9);
+            /* Linear loads to rounding; those that are iterated, to the stated tolerance. */
+            const double most = all_linear(s.study_case->network) ? 1e-9 : PD_RESIDUAL_MAX;
+            assert_true(p->standing != PD_SOLVED || (p->residual >= 0 && p->residual <= most));
             if (!pd_fault_judged(p->fault))
                 continue;
             assert_true(p->floating == isnan(p->touch_v) || p->standing != PD_SOLVED);

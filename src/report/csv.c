@@ -36,7 +36,7 @@ static void write_columns(FILE *out, size_t detectors)
 {
     fputs("fault,section,loads,supply_v,met_v,touch_v,line1_neutral_v,line2_neutral_v,"
           "line3_neutral_v,electrode_a,line,joint_ohm,joint_w,prospective_a,over_limit,"
-          "disconnected_in_time,standing,floating,residual",
+          "disconnected_in_time,standing,floating,residual,iterations,let_go",
           out);
     for (size_t i = 1; i <= detectors; i++)
         fprintf(out, ",detector%zu,detector%zu_sees,detector%zu_time_s", i, i, i);
@@ -99,6 +99,7 @@ static void write_scenario(FILE *out, const struct pd_assessment *assessment,
     fprintf(out, ",%s,%s,%s,%s", judgement_word(scenario), scenario->disconnected ? "yes" : "no",
             pd_standing_names[scenario->standing], scenario->floating ? "yes" : "no");
     write_number(out, scenario->residual);
+    fprintf(out, ",%d,%zu", scenario->iterations, scenario->let_go);
     for (size_t i = 0; i < detectors->count; i++)
         write_sight(out, &detectors->detector[i], &scenario->sight[i]);
     fputc('\n', out);

@@ -73,6 +73,12 @@ static void write_sights(struct pd_page *page, const struct pd_assessment *asses
                                                             "neutral: no potential is defined");
         return;
     }
+    if (scenario->let_go > 0) {
+        char line[80];
+        snprintf(line, sizeof line, "let go outside the voltage window: %zu of chargers, inverters",
+                 scenario->let_go);
+        pd_page_paragraph(page, BREAK + 2, "", BREAK + 2, line);
+    }
     if (detectors->count == 0 || scenario->fault == PD_HEALTHY)
         return;
     page->column = BREAK + 2;

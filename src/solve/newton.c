@@ -9,8 +9,9 @@
 
 enum { STEPS = 40, HALVINGS = 12 };
 
-struct newton {
+struct pd_newton {
     struct pd_ports *ports;
+    bool measured;
     double complex *response; /* [count][count] voltage at a port by one ampere at another */
     double complex *moved, *tried, *step; /* [count] */
     /* GSL's views of memory of our own: its allocators call a handler that may end the program. */
@@ -21,8 +22,11 @@ struct newton {
     gsl_permutation order;
 };
 
-static void release(struct newton *n)
+void pd_newton_free(struct pd_newton **newton)
 {
+    struct pd_newton *const n = *newton;
+    if (n == NULL)
+        return;
     free(n->response);
     free(n->moved);
     free(n->tried);
@@ -31,11 +35,17 @@ static void release(struct newton *n)
     free(n->residual_data);
     free(n->change_data);
     free(n->order_data);
+    free(n);
+    *newton = NULL;
 }
 
-static enum pd_status acquire(struct newton *n)
+enum pd_status pd_newton_new(struct pd_ports *ports, struct pd_newton **out)
 {
-    const size_t count = n->ports->count, size = 2 * count;
+    struct pd_newton *const n = *out = calloc(1, sizeof *n);
+    const size_t count = ports->count, size = 2 * count;
+    if (n == NULL)
+        return PD_ERR_MEMORY;
+    n->ports = ports;
     n->response = calloc(count * count, sizeof *n->response);
     n->moved = calloc(count, sizeof *n->moved);
     n->tried = calloc(count, sizeof *n->tried);
@@ -46,8 +56,10 @@ static enum pd_status acquire(struct newton *n)
     n->order_data = calloc(size, sizeof *n->order_data);
     if (n->response == NULL || n->moved == NULL || n->tried == NULL || n->step == NULL ||
         n->jacobian_data == NULL || n->residual_data == NULL || n->change_data == NULL ||
-        n->order_data == NULL)
+        n->order_data == NULL) {
+        pd_newton_free(out);
         return PD_ERR_MEMORY;
+    }
     n->jacobian = gsl_matrix_view_array(n->jacobian_data, size, size);
     n->residual = gsl_vector_view_array(n->residual_data, size);
     n->change = gsl_vector_view_array(n->change_data, size);
@@ -55,7 +67,7 @@ static enum pd_status acquire(struct newton *n)
     return PD_OK;
 }
 
-static bool measure_responses(struct newton *n)
+static bool measure_responses(struct pd_newton *n)
 {
     const size_t count = n->ports->count;
     for (size_t q = 0; q < count; q++) {
@@ -64,12 +76,12 @@ static bool measure_responses(struct newton *n)
         for (size_t p = 0; p < count; p++)
             n->response[p * count + q] = n->moved[p];
     }
-    return true;
+    return n->measured = true;
 }
 
 /* Injected at q is J = y u - I(u), so dJ = (y - by_v) du - by_conj conj(du): at p that makes
  * a du + b conj(du), in real and imaginary parts a 2x2 block. */
-static void fill_jacobian(struct newton *n, const double complex *u)
+static void fill_jacobian(struct pd_newton *n, const double complex *u)
 {
     const size_t count = n->ports->count;
     for (size_t q = 0; q < count; q++) {
@@ -103,7 +115,7 @@ static bool is_singular(const gsl_matrix *lu)
 }
 
 /* The step, from g(u) in n->moved. */
-static bool find_step(struct newton *n, const double complex *u)
+static bool find_step(struct pd_newton *n, const double complex *u)
 {
     const size_t count = n->ports->count;
     int sign;
@@ -121,7 +133,7 @@ static bool find_step(struct newton *n, const double complex *u)
     return true;
 }
 
-static double size_of(const struct newton *n, const double complex *u)
+static double size_of(const struct pd_newton *n, const double complex *u)
 {
     double sum = 0;
     for (size_t p = 0; p < n->ports->count; p++) {
@@ -132,7 +144,7 @@ static double size_of(const struct newton *n, const double complex *u)
 }
 
 /* Halves the step until it brings g(u) - u down. */
-static bool take_step(struct newton *n, double complex *u)
+static bool take_step(struct pd_newton *n, double complex *u)
 {
     const double before = size_of(n, u);
     double share = 1;
@@ -149,9 +161,9 @@ static bool take_step(struct newton *n, double complex *u)
     return false;
 }
 
-static bool run(struct newton *n, double complex *u, double enough_v)
+bool pd_newton_seek(struct pd_newton *n, double complex *u, double enough_v)
 {
-    if (!measure_responses(n) || !pd_ports_move(n->ports, u, n->moved))
+    if ((!n->measured && !measure_responses(n)) || !pd_ports_move(n->ports, u, n->moved))
         return false;
     for (int i = 0; i < STEPS; i++) {
         if (pd_ports_distance(n->ports->count, u, n->moved) <= enough_v)
@@ -160,17 +172,4 @@ static bool run(struct newton *n, double complex *u, double enough_v)
             return false;
     }
     return false;
-}
-
-enum pd_status pd_newton(struct pd_ports *ports, double complex *u, double enough_v, bool *found)
-{
-    struct newton n = {.ports = ports};
-    *found = false;
-    if (ports->count > PD_NEWTON_PORTS)
-        return PD_OK;
-    const enum pd_status status = acquire(&n);
-    if (status == PD_OK)
-        *found = run(&n, u, enough_v);
-    release(&n);
-    return status;
 }

@@ -5,10 +5,18 @@
 #include "solve/ports.h"
 
 /* Newton's method on g(u) - u = 0 with the exact derivative, dense (GSL's LU), each step halved
- * until it helps. Takes a pass over the tree for each port and a cube of their number: where there
- * are more than PD_NEWTON_PORTS, nothing is tried. u is where it starts and ends; *found tells
- * whether it arrived, within enough_v. PD_OK or PD_ERR_MEMORY. The room's own. */
-enum { PD_NEWTON_PORTS = 250 };
-enum pd_status pd_newton(struct pd_ports *ports, double complex *u, double enough_v, bool *found);
+ * until it helps. It takes a pass over the tree for each port, once for all starts, and a cube of
+ * their number for each step. The room's own. */
+struct pd_newton;
+
+/* More ports than this are not tried; so many are few, and cost less than iterating does. */
+enum { PD_NEWTON_PORTS = 250, PD_NEWTON_FEW = 32 };
+
+/* Makes room for the ports, which must outlive it. PD_OK or PD_ERR_MEMORY. */
+enum pd_status pd_newton_new(struct pd_ports *ports, struct pd_newton **out);
+void pd_newton_free(struct pd_newton **newton);
+
+/* Seeks from u, where it also ends. Whether it arrived, within enough_v. */
+bool pd_newton_seek(struct pd_newton *newton, double complex *u, double enough_v);
 
 #endif

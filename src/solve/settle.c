@@ -9,10 +9,12 @@
 #include "solve/newton.h"
 #include "solve/ports.h"
 
-enum { DISPLACED = 4, STARTS = DISPLACED + PD_LINES, STEPS = 60, DAMPINGS = 3 };
+enum { LINEAR, HEALTHY, LOW, COLLAPSED, DISPLACED, STARTS = DISPLACED + PD_LINES };
+enum { STEPS = 60, DAMPINGS = 3 };
 static const double damping[DAMPINGS] = {1, 0.4, 0.15};
 static const double arrived = 1e-12; /* of the supply voltage */
 static const double apart = 1e-6;    /* beyond this two answers differ */
+static const double bound = 1e6;     /* of the supply voltage */
 
 struct pd_settle_room {
     size_t ports; /* room for so many */
@@ -76,20 +78,22 @@ static bool has_start(const struct pd_ports *ports, int start)
                                  ports->tree->network->source.unit_emf[start - DISPLACED] != 0);
 }
 
-/* Where to start from: the linear answer; the healthy voltages; low ones turned by an angle; and
- * with the neutral of an island at each line in turn, where loads in series leave each other no
- * voltage. */
+/* Where to start from: the linear answer; the healthy voltages; low ones turned by an angle; next
+ * to none, where constant power has fallen back; and with the neutral of an island at each line in
+ * turn, where loads in series leave each other no voltage. */
 static bool start_from(struct pd_ports *ports, int start, double complex *u)
 {
-    if (start == 0)
+    if (start == LINEAR)
         return pd_ports_without_injection(ports, u);
     double complex emf[PD_CONDUCTORS];
     pd_emf(ports->tree, emf);
-    const double complex turn = start == 2 ? CMPLX(0.1, 0.25) : start == 3 ? CMPLX(0.01,0.001) : 1;
+    const double complex part = start == LOW         ? CMPLX(0.1, 0.25)
+                                : start == COLLAPSED ? CMPLX(0.01, 0.001)
+                                                     : 1;
     const double complex neutral_v = start < DISPLACED ? 0 : emf[start - DISPLACED];
     for (size_t i = 0; i < ports->count; i++) {
         const struct pd_port port = pd_shunts_port(ports->tree->shunts, i);
-        u[i] = turn * displaced(ports, &port, neutral_v);
+        u[i] = part * displaced(ports, &port, neutral_v);
     }
     return true;
 }
@@ -113,18 +117,53 @@ static bool iterate(struct pd_ports *ports, struct pd_settle_room *room, double 
     return false;
 }
 
-static enum pd_status settle_from(struct pd_ports *ports, struct pd_settle_room *room, int start,
-                                  bool *found)
+/* What a search goes by. */
+struct seeker {
+    struct pd_ports *ports;
+    struct pd_settle_room *room;
+    struct pd_newton *newton; /* NULL where there are too many ports for it */
+};
+
+static bool iterate_from(const struct seeker *seeker, int start)
 {
-    *found = false;
-    for (int i = 0; i < DAMPINGS && !*found; i++) {
-        if (!start_from(ports, start, room->u))
-            return PD_OK;
-        *found = iterate(ports, room, damping[i]);
+    for (int i = 0; i < DAMPINGS; i++) {
+        if (!start_from(seeker->ports, start, seeker->room->u))
+            return false;
+        if (iterate(seeker->ports, seeker->room, damping[i]))
+            return true;
     }
-    if (*found || !start_from(ports, start, room->u))
-        return PD_OK;
-    return pd_newton(ports, room->u, arrived * ports->tree->supply_v, found);
+    return false;
+}
+
+static bool newton_from(const struct seeker *seeker, int start)
+{
+    return seeker->newton != NULL && start_from(seeker->ports, start, seeker->room->u) &&
+           pd_newton_seek(seeker->newton, seeker->room->u, arrived * seeker->ports->tree->supply_v);
+}
+
+/* Iteration is drawn to the same answer from far around; Newton's method to the nearest, among them
+ * those that iteration is driven away from. So the later starts, which are there to find another
+ * answer, begin with it. */
+static bool arrive_from(const struct seeker *seeker, int start)
+{
+    if (start >= LOW && seeker->ports->count <= PD_NEWTON_FEW)
+        return newton_from(seeker, start) || iterate_from(seeker, start);
+    return iterate_from(seeker, start) || newton_from(seeker, start);
+}
+
+/* At a voltage without bound constant power draws nothing: the iteration stands still there, and no
+ * law is broken by more than a rounding. That is no answer. */
+static bool is_bounded(const struct seeker *seeker)
+{
+    for (size_t i = 0; i < seeker->ports->count; i++)
+        if (!(cabs(seeker->room->u[i]) <= bound * seeker->ports->tree->supply_v))
+            return false;
+    return true;
+}
+
+static bool settle_from(const struct seeker *seeker, int start)
+{
+    return arrive_from(seeker, start) && is_bounded(seeker);
 }
 
 static double farthest(const struct pd_tree *tree, const double complex (*a)[PD_CONDUCTORS],
@@ -153,28 +192,21 @@ static bool compare(struct pd_ports *ports, struct pd_settle_room *room, bool fi
            apart * ports->tree->supply_v;
 }
 
-static enum pd_status search(struct pd_ports *ports, struct pd_settle_room *room,
-                             enum pd_standing *standing)
+static enum pd_standing search(const struct seeker *seeker)
 {
-    size_t answers = 0;
-    *standing = PD_UNCONVERGED;
-    memset(room->outside, 0, ports->count * sizeof *room->outside);
+    enum pd_standing standing = PD_UNCONVERGED;
+    memset(seeker->room->outside, 0, seeker->ports->count * sizeof *seeker->room->outside);
     for (int start = 0; start < STARTS; start++) {
-        bool found;
-        if (!has_start(ports, start))
+        if (!has_start(seeker->ports, start) || !settle_from(seeker, start))
             continue;
-        const enum pd_status status = settle_from(ports, room, start, &found);
-        if (status != PD_OK)
-            return status;
-        if (!found)
-            continue;
-        const bool same = compare(ports, room, answers == 0);
-        if (answers++ == 0)
-            *standing = PD_SOLVED;
+        const bool first = standing == PD_UNCONVERGED;
+        const bool same = compare(seeker->ports, seeker->room, first);
+        if (first)
+            standing = PD_SOLVED;
         if (!same)
-            *standing = PD_AMBIGUOUS;
+            standing = PD_AMBIGUOUS;
     }
-    return PD_OK;
+    return standing;
 }
 
 enum pd_status pd_settle(struct pd_tree *tree, const struct pd_cut *cut, double island_neutral_s,
@@ -185,14 +217,21 @@ enum pd_status pd_settle(struct pd_tree *tree, const struct pd_cut *cut, double 
                              .count = pd_shunts_port_count(tree->shunts),
                              .v = solution->v,
                              .passes = &solution->iterations};
+    solution->residual = NAN;
     enum pd_status status = make_room(tree, ports.count);
     if (status != PD_OK)
         return status;
-    pd_cut_apply(tree, cut);
-    status = search(&ports, tree->settle, &solution->standing);
-    pd_cut_undo(tree, cut);
-    if (status != PD_OK || solution->standing != PD_SOLVED)
+    struct seeker seeker = {.ports = &ports, .room = tree->settle};
+    if (ports.count <= PD_NEWTON_PORTS)
+        status = pd_newton_new(&ports, &seeker.newton);
+    if (status != PD_OK)
         return status;
+    pd_cut_apply(tree, cut);
+    solution->standing = search(&seeker);
+    pd_cut_undo(tree, cut);
+    pd_newton_free(&seeker.newton);
+    if (solution->standing != PD_SOLVED)
+        return PD_OK;
     memcpy(solution->v, tree->settle->first, tree->settle->nodes * sizeof *solution->v);
     pd_measure_residual(tree, cut, island_neutral_s, solution);
     return PD_OK;

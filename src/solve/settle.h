@@ -9,14 +9,16 @@
  * A flexible element draws I(u) at the voltage u across it. The network has it as y u; what it
  * draws otherwise is injected, J = y u - I(u), and a pass over the tree gives the voltages that J
  * makes: u' = g(u). A fixed point of g is a solution. It is sought by Anderson's acceleration of
- * the plain iteration (textbook), with damping, and where that does not arrive by Newton's method
- * on g(u) - u with the exact derivative and backtracking. Arrived is what moves by less than 1e-10
- * of the supply in a step; Kirchhoff's residual is then measured with the true currents.
+ * the plain iteration (textbook), with damping, and by Newton's method on g(u) - u with the exact
+ * derivative and backtracking. Arrived is what moves by less than 1e-12 of the supply in a step, at
+ * a voltage within bounds; Kirchhoff's residual is then measured with the true currents.
  *
- * Not every such network has one solution: constant power on a drifting neutral may have none, or
- * several; an inverter alone with its load holds it up at any angle. The search therefore starts
- * from three places. Different answers are PD_AMBIGUOUS, none is PD_UNCONVERGED. A second solution
- * that no start leads to is not found: this is a search, not a proof. */
+ * Some solution exists wherever loads fall back to an impedance at low voltage (currents are then
+ * bounded: Brouwer), but there may be several: constant power on a drifting neutral, or held up and
+ * broken down behind a weak supply; an inverter alone with its load holds it up at any angle. The
+ * search therefore starts from up to seven places. Different answers are PD_AMBIGUOUS, none is
+ * PD_UNCONVERGED. A second solution that no start leads to is not found: this is a search, not a
+ * proof; how rare that is, is measured in test_settle.c. */
 struct pd_settle_room;
 void pd_settle_room_free(struct pd_settle_room **room);
 

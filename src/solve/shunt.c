@@ -105,13 +105,16 @@ static enum pd_status set_ties(struct pd_shunts *shunts, const struct pd_network
     return PD_OK;
 }
 
-static enum pd_status set_bridge(struct pd_shunts *shunts, const struct pd_bridge *bridge)
+static enum pd_status set_bridge(struct pd_shunts *shunts, const struct pd_network *network,
+                                 const struct pd_bridge *bridge)
 {
     shunts->bridge = *bridge;
     if (bridge->admittance_s == 0)
         return PD_OK;
     return bridge->admittance_s > 0 && isfinite(bridge->admittance_s) &&
-                   bridge->node < shunts->node_count && bridge->line < PD_N
+                   bridge->node < shunts->node_count && bridge->line >= PD_L1 &&
+                   bridge->line < PD_LINES &&
+                   (network->node[bridge->node].lines >> bridge->line & 1u) != 0
                ? PD_OK
                : PD_ERR_ARGUMENT;
 }
@@ -154,7 +157,7 @@ enum pd_status pd_shunts_set(struct pd_shunts *shunts, const struct pd_network *
 {
     enum pd_status status = set_ties(shunts, network, operating);
     if (status == PD_OK)
-        status = set_bridge(shunts, &operating->bridge);
+        status = set_bridge(shunts, network, &operating->bridge);
     for (size_t i = 0; i < network->load_count && status == PD_OK; i++)
         status = set_load(shunts, network, i, operating->load_a[i]);
     if (status == PD_OK)

@@ -151,7 +151,8 @@ static bool is_possible(const struct pd_tree *tree, const struct pd_cut *cut)
         (cut->section == 0 || cut->section >= tree->network->node_count))
         return false;
     if (cut->kind == PD_CUT_CROSSED)
-        return cut->line >= PD_L1 && cut->line < PD_LINES;
+        return cut->line >= PD_L1 && cut->line < PD_LINES &&
+               (tree->network->node[cut->section].lines >> cut->line & 1u) != 0;
     return cut->kind != PD_CUT_JOINT || (cut->joint_ohm >= 0 && isfinite(cut->joint_ohm));
 }
 
@@ -186,7 +187,7 @@ static enum pd_status solve_linear(struct pd_tree *tree, const struct pd_cut *cu
     const bool floats = cut->kind == PD_CUT_OPEN && island_s == 0;
     double complex emf[PD_CONDUCTORS];
     pd_emf(tree, emf);
-    solution->iterations = 1;
+    solution->iterations++;
     solution->cancellation = floats || !pd_cut_parts_neutral(cut) ? 1 : left_of_sum(far, cut);
     pd_cut_apply(tree, cut);
     const bool sound = pd_spread(tree, cut, emf, false, solution->v);
@@ -214,7 +215,8 @@ static enum pd_status solve_flexible(struct pd_tree *tree, const struct pd_cut *
             status = solve_linear(tree, cut, solution);
             break;
         }
-        const struct pd_factor *const far = &tree->factor[pd_cut_parts_neutral(cut) ? cut->section : 0];
+        const struct pd_factor *const far =
+            &tree->factor[pd_cut_parts_neutral(cut) ? cut->section : 0];
         const double island_s = pd_cut_parts_neutral(cut) ? far->neutral_s : 0;
         floats = cut->kind == PD_CUT_OPEN && island_s == 0;
         solution->cancellation = floats || !pd_cut_parts_neutral(cut) ? 1 : left_of_sum(far, cut);

@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "study/run.h"
+#include "study/unseen.h"
 
 /* The touch voltage is largest at a corner of the ranges, but a device that watches a band may see
  * every corner and be blind on the way from one to the next. On a stiff supply with resistive loads
@@ -13,7 +14,7 @@
  * device may be blind; where that looks worst the network itself is solved at loads between the
  * two, and only what is found there is kept. This is a search, not a proof. */
 
-enum { MIXES = 16, TRIES = 33, ROUNDS = 5, SUPPLIES = 5, EDGES_MAX = 32 };
+enum { MIXES = 16, TRIES = 33, ROUNDS = 5 };
 
 /* Two states of a break between which a device may be blind. */
 struct doubt {
@@ -31,86 +32,6 @@ struct search {
     double *load_a;         /* [load_count] */
     struct pd_sight *sight; /* [detectors.count] */
 };
-
-static void scaled(const struct pd_view *view, double scale, struct pd_view *out)
-{
-    *out = *view;
-    out->pe_v *= scale;
-    for (int k = 0; k < PD_CONDUCTORS; k++)
-        out->v[k] *= scale;
-}
-
-static bool any_acts(const struct pd_case *c, const struct pd_view *view, double scale)
-{
-    for (size_t i = 0; i < c->detectors.count; i++) {
-        struct pd_view at;
-        scaled(&view[i], scale, &at);
-        const struct pd_sight sight = pd_detector_look(&c->detectors.detector[i], &at);
-        if (pd_sight_in_time(&sight, c->limits.time_s))
-            return true;
-    }
-    return false;
-}
-
-/* Supply voltages to try: some steps of the range, and those that put a device's figure on the edge
- * of what it sees. */
-struct supplies {
-    double try_v[SUPPLIES + EDGES_MAX];
-    size_t count;
-};
-
-static double lowest_supply(const struct pd_run *run)
-{
-    return fmin(run->study_case->limits.supply_low_v, run->supply_v[0]);
-}
-
-static void add_try(const struct pd_run *run, struct supplies *s, double supply_v)
-{
-    if (supply_v >= lowest_supply(run) && supply_v <= run->supply_v[run->top] &&
-        s->count < sizeof s->try_v / sizeof s->try_v[0])
-        s->try_v[s->count++] = supply_v;
-}
-
-static void list_supplies(const struct pd_run *run, const struct pd_view *view, struct supplies *s)
-{
-    const struct pd_case *const c = run->study_case;
-    const double low_v = lowest_supply(run), high_v = run->supply_v[run->top];
-    s->count = 0;
-    if (!pd_tree_linear(run->tree)) {
-        add_try(run, s, run->solved_v); /* nothing is in proportion */
-        return;
-    }
-    for (int i = 0; i < SUPPLIES; i++)
-        add_try(run, s, low_v + (high_v - low_v) * i / (SUPPLIES - 1));
-    for (size_t i = 0; i < c->detectors.count; i++) {
-        const struct pd_detector *const d = &c->detectors.detector[i];
-        const double figure_v = pd_detector_look(d, &view[i]).figure_v;
-        const double edge_v = isnan(d->high_v) ? d->limit_v : d->high_v;
-        /* A hair inside the edge, so that rounding does not put it outside. */
-        add_try(run, s, run->solved_v * (edge_v + d->tolerance_v) / figure_v * (1 - 1e-12));
-    }
-}
-
-/* The largest touch voltage over the limit, anywhere in the supply range, that no device acts on,
- * and the supply voltage there; 0 where there is none. */
-static double worst_unseen(const struct pd_run *run, double complex touch_v,
-                           const struct pd_view *view, double *supply_v)
-{
-    const struct pd_case *const c = run->study_case;
-    struct supplies s;
-    double worst_v = 0;
-    list_supplies(run, view, &s);
-    for (size_t i = 0; i < s.count; i++) {
-        const double scale = s.try_v[i] / run->solved_v;
-        const double reached_v = scale * cabs(touch_v);
-        if (pd_judge(reached_v, c->limits.touch_v) != PD_OVER || reached_v <= worst_v ||
-            any_acts(c, view, scale))
-            continue;
-        worst_v = reached_v;
-        *supply_v = s.try_v[i];
-    }
-    return worst_v;
-}
 
 static size_t place_of(const struct search *s, size_t step, size_t state)
 {
@@ -169,7 +90,7 @@ static struct doubt doubt_of(const struct search *s, size_t step)
             for (int i = 0; i <= (from == to ? 0 : MIXES); i++) {
                 const double complex touch_v =
                     mix(s, place_of(s, step, from), place_of(s, step, to), (double)i / MIXES);
-                const double unseen_v = worst_unseen(s->run, touch_v, s->mixed, &supply_v);
+                const double unseen_v = pd_worst_unseen(s->run, touch_v, s->mixed, &supply_v);
                 if (unseen_v > worst.touch_v)
                     worst = (struct doubt){s->run->path[step], from, to, unseen_v};
             }
@@ -225,7 +146,7 @@ static enum pd_status try_shares(const struct search *s, const struct doubt *dou
         for (size_t d = 0; d < detectors; d++)
             s->mixed[d] = pd_run_view(s->run, d);
         double supply_v = 0;
-        const double unseen_v = worst_unseen(
+        const double unseen_v = pd_worst_unseen(
             s->run, pd_run_pe(s->run, s->run->study_case->charging_point), s->mixed, &supply_v);
         if (unseen_v > best->touch_v)
             *best = (struct found){share, supply_v, unseen_v};

@@ -15,12 +15,6 @@ const char *const pd_fault_names[PD_FAULTS] = {
     [PD_OPEN_EARTHING] = "open-earthing",
 };
 
-/* Milliohms of a joint going bad to ohms of one all but open, four to the decade in the middle,
- * where its own heating is largest. */
-const double pd_joint_ohm[] = {0.001, 0.01, 0.05, 0.1, 0.2, 0.5, 1,   2,
-                               5,     10,   20,   50,  100, 300, 1000};
-const size_t pd_joint_count = sizeof pd_joint_ohm / sizeof pd_joint_ohm[0];
-
 /* A fault of the line against the drifting PEN: a bolted one. */
 static const double bridge_s = 10;
 
@@ -74,12 +68,9 @@ static enum pd_status list_joints(const struct pd_case *c, struct pd_fault_list 
     enum pd_status status = PD_OK;
     for (size_t i = next_pen(c, c->installation); i > 0 && status == PD_OK;
          i = next_pen(c, c->network->node[i].parent))
-        for (size_t k = 0; k < pd_joint_count && status == PD_OK; k++)
-            status = append(list, &(struct pd_fault){.kind = PD_PEN_JOINT,
-                                                     .section = i,
-                                                     .cut = {.kind = PD_CUT_JOINT,
-                                                             .section = i,
-                                                             .joint_ohm = pd_joint_ohm[k]}});
+        status = append(list, &(struct pd_fault){.kind = PD_PEN_JOINT,
+                                                 .section = i,
+                                                 .cut = {.kind = PD_CUT_JOINT, .section = i}});
     return status;
 }
 

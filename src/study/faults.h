@@ -34,8 +34,4 @@ struct pd_fault_row {
 /* The row of a kind. */
 const struct pd_fault_row *pd_fault_row(enum pd_fault_kind kind);
 
-/* The joint resistances of the sweep from sound to open, ohm, and how many. */
-extern const double pd_joint_ohm[];
-extern const size_t pd_joint_count;
-
 #endif

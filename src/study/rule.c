@@ -143,13 +143,15 @@ static void read_balance(const struct pd_case *c, const struct alone *alone, str
     case PD_WITHIN:
         route->result = PD_MEETS;
         snprintf(route->why, sizeof route->why,
-                 "With the PEN open the load alone keeps the main earthing terminal within %.0f V.",
+                 "With the PEN open the load alone, taken as impedances, keeps the main earthing "
+                 "terminal within %.0f V.",
                  route->limit);
         break;
     case PD_OVER:
         route->result = PD_DOES_NOT_MEET;
         snprintf(route->why, sizeof route->why,
-                 "With the PEN open the load leaves the main earthing terminal at %.1f V.",
+                 "With the PEN open the load, taken as impedances, leaves the main earthing "
+                 "terminal at %.1f V.",
                  route->value);
         break;
     }

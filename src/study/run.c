@@ -32,7 +32,7 @@ static enum pd_status list_breaks(struct pd_run *run)
 static size_t work_of(const struct pd_run *run)
 {
     const size_t corners = run->states->count - run->states->main_count;
-    return run->states->main_count * (run->main.count + pd_joint_count * run->path_count) +
+    return run->states->main_count * (run->main.count + 4 * run->path_count) +
            corners * run->path_count + 2 * run->states->count * run->path_count +
            pd_run_shown_room(run);
 }
@@ -179,7 +179,7 @@ static void fill_voltages(const struct pd_run *run, double scale, struct pd_scen
     for (int line = PD_L1; line < PD_LINES; line++)
         if ((c->installation_lines & 1u << line) != 0)
             s->line_neutral_v[line] = scale * cabs(v[line] - v[PD_N]);
-    s->floating = isnan(creal(v[PD_N]));
+    s->floating = isnan(s->touch_v);
 }
 
 void pd_run_fill(const struct pd_run *run, const struct pd_fault *fault, enum pd_loads loads,
@@ -232,6 +232,13 @@ bool pd_exceeds(double value_v, double than_v)
 bool pd_is_hazard(const struct pd_scenario *s)
 {
     return s->touch == PD_OVER && !s->disconnected;
+}
+
+bool pd_is_worse(const struct pd_scenario *s, const struct pd_scenario *than)
+{
+    if (pd_is_hazard(s) != pd_is_hazard(than))
+        return pd_is_hazard(s);
+    return pd_exceeds(s->touch_v, than->touch_v);
 }
 
 /* Where a break's scenario in a state and at a supply stands among the main scenarios. */

@@ -28,24 +28,22 @@ size_t pd_run_shown_room(const struct pd_run *run)
 }
 
 /* Off the main earthing conductor, the terminal and its own electrode hang on the filters of what
- * is plugged in: with B from each line in use and from the neutral, and G to earth, V = jB sum(V_k)
- * / (jB n + G). A person who touches it can take at most what flows at V = 0. */
+ * is plugged in: with B from a line and B from the neutral, and G to earth, V = jB (V_line + V_N) /
+ * (2jB + G). A person who touches it can take at most what flows at V = 0. Filters on several lines
+ * cancel; what is plugged in at the moment may hang on any one, so the worst line counts. */
 static void fill_floating_chassis(const struct pd_run *run, double scale, struct pd_scenario *s)
 {
     const struct pd_case *const c = run->study_case;
     const double complex *const v = run->solution.v[c->charging_point];
     const double b_s = leakage_a / c->network->nominal_v;
-    double complex drive_a = b_s * I * v[PD_N];
-    double complex tied_s = b_s * I;
-    for (int line = PD_L1; line < PD_LINES; line++)
-        if ((c->installation_lines & 1u << line) != 0) {
-            drive_a += b_s * I * v[line];
-            tied_s += b_s * I;
-        }
     const double ohm = pd_case_electrode(c, c->installation);
-    tied_s += isfinite(ohm) ? 1 / ohm : 0;
-    s->met_v = s->touch_v = scale * cabs(drive_a / tied_s);
-    s->prospective_a = scale * cabs(drive_a);
+    const double complex tied_s = 2 * b_s * I + (isfinite(ohm) ? 1 / ohm : 0);
+    double drive_a = 0;
+    for (int line = PD_L1; line < PD_LINES; line++)
+        if ((c->installation_lines & 1u << line) != 0)
+            drive_a = fmax(drive_a, scale * b_s * cabs(v[line] + v[PD_N]));
+    s->met_v = s->touch_v = drive_a / cabs(tied_s);
+    s->prospective_a = drive_a;
     s->electrode_a = isfinite(ohm) ? s->met_v / ohm : 0;
     s->floating = false;
     s->touch = pd_judge(s->touch_v, c->limits.touch_v);
@@ -86,7 +84,7 @@ struct place {
 static void keep(const struct pd_run *run, struct place *place, const struct pd_scenario *s)
 {
     const size_t detectors = run->study_case->detectors.count;
-    if (place->taken && !pd_exceeds(s->touch_v, place->worst.touch_v))
+    if (place->taken && !pd_is_worse(s, &place->worst))
         return;
     if (detectors > 0)
         memcpy(place->sight, place->scratch, detectors * sizeof *place->sight);

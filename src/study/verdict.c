@@ -65,8 +65,9 @@ void pd_tally(struct pd_assessment *a)
         a->shown[kind] = PD_NONE;
     for (size_t i = 0; i < a->scenario_count; i++) {
         const struct pd_scenario *const s = &a->scenario[i];
-        if (isfinite(s->touch_v) && larger(a, i, a->shown[s->fault]))
-            a->shown[s->fault] = i;
+        size_t *const shown = &a->shown[s->fault];
+        if (isfinite(s->touch_v) && (*shown == PD_NONE || pd_is_worse(s, &a->scenario[*shown])))
+            *shown = i;
         if (isfinite(s->joint_w) &&
             (a->hottest == PD_NONE || pd_exceeds(s->joint_w, a->scenario[a->hottest].joint_w)))
             a->hottest = i;
@@ -319,10 +320,12 @@ static enum pd_status say_crossed(struct pd_assessment *a)
     char where[200], blindness[200];
     describe(a, s, where, sizeof where);
     describe_blindness(a, s, blindness, sizeof blindness);
-    return pd_notes_add(&a->because,
-                        "Beside the verdict: %s, the chassis is at %.1f V, and %s. Only a "
-                        "polarity test against true earth, after any work on the supply, shows it.",
-                        where, s->touch_v, blindness);
+    return pd_notes_add(
+        &a->because,
+        "Beside the verdict: %s, the chassis is at %.1f V, and %s. Only a "
+        "polarity test against true earth, after any work on the supply, or a device "
+        "that senses PE to earth, shows it.",
+        where, s->touch_v, blindness);
 }
 
 /* On TT the chassis stays at earth while the house's metalwork drifts with the PEN. */
