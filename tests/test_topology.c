@@ -199,8 +199,11 @@ static void test_loads_that_fit_nowhere(void **state)
     for (size_t i = 0; i < 2; i++)
         assert_int_equal(pd_network_add_section(network, &section[i], NULL), PD_OK);
     assert_int_equal(pd_network_close(network, NULL), PD_OK);
-    struct pd_load first = {
-        .name = "oven", .phase = PD_ON_L1, .behaviour = pd_behaviours[0], .power_factor = 1, .row = 4};
+    struct pd_load first = {.name = "oven",
+                            .phase = PD_ON_L1,
+                            .behaviour = pd_behaviours[0],
+                            .power_factor = 1,
+                            .row = 4};
     assert_int_equal(pd_network_add_load(network, &first, "house", NULL), PD_OK);
 
     struct pd_errors errors;
