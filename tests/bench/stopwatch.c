@@ -1,0 +1,108 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "stopwatch.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+#include <unistd.h>
+
+enum { BATCHES = 3 };
+static const double batch_s = 0.2;
+
+static double clock_s(clockid_t clock)
+{
+    struct timespec t;
+    must(clock_gettime(clock, &t) == 0, "a clock is missing");
+    return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
+}
+
+double now_s(void)
+{
+    return clock_s(CLOCK_MONOTONIC);
+}
+
+static double batch(bench_work *work, void *context, size_t calls)
+{
+    const double start_s = now_s();
+    for (size_t i = 0; i < calls; i++) {
+        work(context, i);
+        keep(context);
+    }
+    return now_s() - start_s;
+}
+
+static int by_size(const void *a, const void *b)
+{
+    const double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+double median(double *figure, size_t count)
+{
+    qsort(figure, count, sizeof *figure, by_size);
+    return (figure[count / 2] + figure[(count - 1) / 2]) / 2;
+}
+
+/* A batch may come out a little short of 0.2 s where the warm-up ran slower; it is aimed higher. */
+static size_t calls_for_batch(bench_work *work, void *context)
+{
+    size_t calls = 1;
+    double took_s = batch(work, context, calls);
+    while (took_s < batch_s / 4) {
+        calls *= 2;
+        took_s = batch(work, context, calls);
+    }
+    return 1 + (size_t)(1.1 * batch_s / took_s * (double)calls);
+}
+
+struct times time_both(bench_work *ours, bench_work *peer, void *context)
+{
+    double ours_s[BATCHES], peer_s[BATCHES];
+    const size_t our_calls = calls_for_batch(ours, context);
+    const size_t peer_calls = calls_for_batch(peer, context);
+    for (size_t i = 0; i < BATCHES; i++) {
+        ours_s[i] = batch(ours, context, our_calls) / (double)our_calls;
+        peer_s[i] = batch(peer, context, peer_calls) / (double)peer_calls;
+    }
+    return (struct times){median(ours_s, BATCHES), median(peer_s, BATCHES)};
+}
+
+static void print_processor(void)
+{
+    char line[256] = "";
+    FILE *const file = fopen("/proc/cpuinfo", "r");
+    while (file != NULL && fgets(line, sizeof line, file) != NULL)
+        if (strncmp(line, "model name", 10) == 0)
+            break;
+    if (file != NULL)
+        fclose(file);
+    const char *const colon = strchr(line, ':');
+    printf("machine   %ld cores, %.60s", sysconf(_SC_NPROCESSORS_ONLN),
+           colon != NULL ? colon + 2 : "processor not known\n");
+}
+
+struct since print_head(const char *about)
+{
+    print_processor();
+    printf("compiled  %s\n\n%s\n", BENCH_FLAGS, about);
+    fflush(stdout);
+    return (struct since){now_s(), clock_s(CLOCK_PROCESS_CPUTIME_ID)};
+}
+
+void print_foot(struct since since)
+{
+    const double core_s = clock_s(CLOCK_PROCESS_CPUTIME_ID) - since.core_s;
+    const double share = core_s / (now_s() - since.wall_s);
+    printf("\nThis program had a core for %.0f %% of the time.%s\n", 100 * share,
+           share < 0.9 ? "\nThe machine was busy with something else: times are too long." : "");
+}
+
+void must(bool good, const char *why)
+{
+    if (good)
+        return;
+    fflush(stdout);
+    fprintf(stderr, "benchmark: %s\n", why);
+    exit(2);
+}
