@@ -158,14 +158,20 @@ static double most_hidden(const struct sweep *s, double complex c, double *suppl
     return worst_ohm;
 }
 
-/* Loads that are not linear: one joint after the other. */
+/* One joint after the other: where loads are not linear, or where one of the three solutions is not
+ * to be had. A joint that is not solved is kept as such. */
 static enum pd_status try_steps(const struct sweep *s, size_t step, size_t state, bool hide)
 {
+    const struct pd_run *const run = s->run;
     const int steps = hide ? STEPS : HEAT_STEPS;
+    const bool all = pd_run_levels(run) == 1;
     enum pd_status status = PD_OK;
-    for (int i = 0; i <= steps && status == PD_OK; i++)
-        status = try_joint(s, step, state, least_ohm * pow(most_ohm / least_ohm, (double)i / steps),
-                           s->run->solved_v);
+    for (int i = 0; i <= steps && status == PD_OK; i++) {
+        const double ohm = least_ohm * pow(most_ohm / least_ohm, (double)i / steps);
+        status = try_joint(s, step, state, ohm, run->solved_v);
+        for (size_t supply = 0; all && supply < run->supply_count && status == PD_OK; supply++)
+            status = try_joint(s, step, state, ohm, run->supply_v[supply]);
+    }
     return status;
 }
 
@@ -184,8 +190,10 @@ static enum pd_status try_linear(const struct sweep *s, size_t step, size_t stat
         status = solve_sample(s, &one, &s->sample[MIXED], &good);
     const double complex c = (s->sample[SOUND].touch_v - s->sample[MIXED].touch_v) /
                              (s->sample[MIXED].touch_v - s->sample[OPEN].touch_v);
-    if (status != PD_OK || !good)
+    if (status != PD_OK)
         return status;
+    if (!good)
+        return try_steps(s, step, state, true);
     if (!isfinite(cabs(c)) || cabs(c) == 0)
         return try_steps(s, step, state, false); /* the chassis does not answer to the joint: TT */
     const double top_v = run->supply_v[run->top];
