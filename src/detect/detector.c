@@ -78,6 +78,15 @@ static struct finding watch(const struct pd_detector *d, const struct pd_view *v
     return (struct finding){NAN, NAN};
 }
 
+struct pd_view pd_view_scaled(const struct pd_view *view, double scale)
+{
+    struct pd_view scaled = *view;
+    scaled.pe_v *= scale;
+    for (int k = 0; k < PD_CONDUCTORS; k++)
+        scaled.v[k] *= scale;
+    return scaled;
+}
+
 struct pd_sight pd_detector_look(const struct pd_detector *detector, const struct pd_view *view)
 {
     const struct finding found = watch(detector, view);

@@ -56,6 +56,9 @@ enum pd_sight_kind {
     PD_SIGHT_UNKNOWN /* a figure is missing, or a voltage has no value */
 };
 
+/* The same view at another supply voltage, where all voltages are in proportion. */
+struct pd_view pd_view_scaled(const struct pd_view *view, double scale);
+
 /* What a detector makes of a view. */
 struct pd_sight {
     enum pd_sight_kind kind;

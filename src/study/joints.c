@@ -23,10 +23,11 @@ struct sample {
 
 struct sweep {
     struct pd_run *run;
-    struct kept *kept;        /* [path_count] */
-    struct pd_sight *sights;  /* [path_count][PD_JOINTS_KEPT][detectors.count] */
-    struct pd_sight *scratch; /* [detectors.count] */
-    struct sample *sample;    /* [SAMPLES] */
+    struct pd_fault_list list; /* a section each, from the installation on */
+    struct kept *kept;         /* [list.count] */
+    struct pd_sight *sights;   /* [list.count][PD_JOINTS_KEPT][detectors.count] */
+    struct pd_sight *scratch;  /* [detectors.count] */
+    struct sample *sample;     /* [SAMPLES] */
 };
 
 /* From a joint that only heats to one that is all but open. */
@@ -93,7 +94,7 @@ static enum pd_status try_joint(const struct sweep *s, size_t step, size_t state
                                 double supply_v)
 {
     struct pd_run *const run = s->run;
-    const struct pd_fault fault = joint_of(run->path[step], ohm);
+    const struct pd_fault fault = joint_of(s->list.fault[step].section, ohm);
     const enum pd_status status = pd_run_solve(run, &fault);
     struct pd_scenario scenario;
     pd_run_fill(run, &fault, run->states->kind[state], supply_v, &scenario, s->scratch);
@@ -180,8 +181,9 @@ static enum pd_status try_steps(const struct sweep *s, size_t step, size_t state
 static enum pd_status try_linear(const struct sweep *s, size_t step, size_t state, bool hide)
 {
     struct pd_run *const run = s->run;
-    const struct pd_fault sound = joint_of(run->path[step], 0), open = pd_open_pen(run->path[step]);
-    const struct pd_fault one = joint_of(run->path[step], 1);
+    const struct pd_fault sound = joint_of(s->list.fault[step].section, 0),
+                          open = pd_open_pen(s->list.fault[step].section);
+    const struct pd_fault one = joint_of(s->list.fault[step].section, 1);
     bool good = true;
     enum pd_status status = solve_sample(s, &sound, &s->sample[SOUND], &good);
     if (status == PD_OK)
@@ -211,8 +213,8 @@ static enum pd_status run_level(const struct sweep *s, const struct pd_assessmen
     enum pd_status status =
         pd_run_factor(run, pd_load_state(run->states, state), run->supply_v[level], NULL);
     const bool linear = pd_tree_linear(run->tree);
-    for (size_t step = 0; step < run->path_count && status == PD_OK; step++) {
-        const bool hide = may_hide(a, run->path[step]);
+    for (size_t step = 0; step < s->list.count && status == PD_OK; step++) {
+        const bool hide = may_hide(a, s->list.fault[step].section);
         if (step < SECTIONS_FOR_HEAT || hide)
             status = linear ? try_linear(s, step, state, hide) : try_steps(s, step, state, hide);
     }
@@ -228,7 +230,7 @@ static enum pd_status run_sweep(const struct sweep *s, struct pd_assessment *a)
         for (size_t level = 1; level < pd_run_levels(run) && status == PD_OK; level++)
             status = run_level(s, a, state, level);
     }
-    for (size_t step = 0; step < run->path_count && status == PD_OK; step++)
+    for (size_t step = 0; step < s->list.count && status == PD_OK; step++)
         for (size_t which = 0; which < PD_JOINTS_KEPT; which++)
             if (s->kept[step].taken[which])
                 pd_assessment_add(a, &s->kept[step].scenario[which],
@@ -242,18 +244,21 @@ enum pd_status pd_run_joints(struct pd_run *run, struct pd_assessment *a)
     if ((run->faults & 1u << PD_PEN_JOINT) == 0)
         return PD_OK;
     struct sweep s = {.run = run};
-    s.kept = calloc(run->path_count + 1, sizeof *s.kept);
-    s.sights = calloc(run->path_count * PD_JOINTS_KEPT * detectors + 1, sizeof *s.sights);
+    enum pd_status status = pd_fault_row(PD_PEN_JOINT)->list(run->study_case, &s.list);
+    s.kept = calloc(s.list.count + 1, sizeof *s.kept);
+    s.sights = calloc(s.list.count * PD_JOINTS_KEPT * detectors + 1, sizeof *s.sights);
     s.scratch = calloc(detectors + 1, sizeof *s.scratch);
     struct sample sample[SAMPLES];
     struct pd_view *const views = calloc(SAMPLES * detectors + 1, sizeof *views);
-    enum pd_status status = PD_ERR_MEMORY;
-    if (s.kept != NULL && s.sights != NULL && s.scratch != NULL && views != NULL) {
+    if (s.kept == NULL || s.sights == NULL || s.scratch == NULL || views == NULL)
+        status = PD_ERR_MEMORY;
+    if (status == PD_OK) {
         for (size_t i = 0; i < SAMPLES; i++)
             sample[i].view = views + i * detectors;
         s.sample = sample;
         status = run_sweep(&s, a);
     }
+    pd_fault_list_free(&s.list);
     free(s.kept);
     free(s.sights);
     free(s.scratch);

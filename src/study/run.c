@@ -136,13 +136,6 @@ static double own_electrode_current(const struct pd_run *run)
     return cabs(total_a);
 }
 
-static void scale_view(struct pd_view *view, double scale)
-{
-    view->pe_v *= scale;
-    for (int k = 0; k < PD_CONDUCTORS; k++)
-        view->v[k] *= scale;
-}
-
 static void look(const struct pd_run *run, double scale, struct pd_scenario *s,
                  struct pd_sight *sight)
 {
@@ -152,8 +145,8 @@ static void look(const struct pd_run *run, double scale, struct pd_scenario *s,
         sight[i] = (struct pd_sight){.kind = PD_SIGHT_UNKNOWN, .time_s = NAN, .figure_v = NAN};
         if (s->standing != PD_SOLVED)
             continue;
-        struct pd_view view = pd_run_view(run, i);
-        scale_view(&view, scale);
+        const struct pd_view seen = pd_run_view(run, i);
+        const struct pd_view view = pd_view_scaled(&seen, scale);
         sight[i] = pd_detector_look(&c->detectors.detector[i], &view);
         s->disconnected |= pd_sight_in_time(&sight[i], c->limits.time_s);
     }

@@ -5,19 +5,10 @@
 
 enum { SUPPLIES = 5, EDGES_MAX = 32 };
 
-static void scaled(const struct pd_view *view, double scale, struct pd_view *out)
-{
-    *out = *view;
-    out->pe_v *= scale;
-    for (int k = 0; k < PD_CONDUCTORS; k++)
-        out->v[k] *= scale;
-}
-
 static bool any_acts(const struct pd_case *c, const struct pd_view *view, double scale)
 {
     for (size_t i = 0; i < c->detectors.count; i++) {
-        struct pd_view at;
-        scaled(&view[i], scale, &at);
+        const struct pd_view at = pd_view_scaled(&view[i], scale);
         const struct pd_sight sight = pd_detector_look(&c->detectors.detector[i], &at);
         if (pd_sight_in_time(&sight, c->limits.time_s))
             return true;
