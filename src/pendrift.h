@@ -16,6 +16,7 @@
 #include "network/network.h"
 #include "network/read.h"
 #include "network/transformer.h"
+#include "solve/batch.h"
 #include "solve/millman.h"
 #include "solve/tree.h"
 #include "study/assess.h"
