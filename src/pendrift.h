@@ -9,7 +9,9 @@
  * The library never prints, exits or keeps global state. */
 
 #include "detect/detector.h"
+#include "earthing/body.h"
 #include "earthing/electrode.h"
+#include "earthing/shock.h"
 #include "limits/limits.h"
 #include "network/cable.h"
 #include "network/load.h"
