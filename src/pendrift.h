@@ -24,6 +24,7 @@
 #include "study/case.h"
 #include "study/load_states.h"
 #include "study/manage.h"
+#include "study/person.h"
 #include "study/selftest.h"
 #include "table/facts.h"
 #include "table/names.h"

@@ -5,6 +5,7 @@
 #include <stdlib.h>
 
 #include "study/rule.h"
+#include "study/rule_tt.h"
 #include "study/run.h"
 #include "study/verdict.h"
 
@@ -48,7 +49,8 @@ static enum pd_status assess_network(const struct pd_case *c, const struct pd_lo
         return status;
     pd_tally(a);
     pd_read_network(a, electrode_max_ohm);
-    return PD_OK;
+    pd_tt_read(a);
+    return pd_person_read(a);
 }
 
 static enum pd_status assess_case(const struct pd_case *c, pd_progress_function *progress,

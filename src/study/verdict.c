@@ -5,6 +5,7 @@
 #include <stdio.h>
 
 #include "study/rule.h"
+#include "study/rule_tt.h"
 #include "study/run.h"
 
 const char *const pd_answer_names[PD_ANSWERS] = {[PD_NOT_NEEDED] = "not needed",
@@ -331,17 +332,37 @@ static enum pd_status say_crossed(struct pd_assessment *a)
 /* On TT the chassis stays at earth while the house's metalwork drifts with the PEN. */
 static enum pd_status say_reach(struct pd_assessment *a)
 {
-    double most_v = 0;
-    for (size_t i = 0; i < a->scenario_count; i++)
-        if (a->scenario[i].met_v > most_v)
-            most_v = a->scenario[i].met_v;
-    if (a->study_case->earthing != PD_TT || !(most_v > a->study_case->limits.touch_v))
+    const struct pd_case *const c = a->study_case;
+    if (a->tt.worst_reach == PD_NONE ||
+        pd_judge(a->scenario[a->tt.worst_reach].reach_v, c->limits.touch_v) == PD_WITHIN)
+        return PD_OK;
+    const struct pd_scenario *const s = &a->scenario[a->tt.worst_reach];
+    char where[200], declared[60] = "How far off it is was not declared.";
+    describe(a, s, where, sizeof where);
+    if (isfinite(c->reach_m))
+        snprintf(declared, sizeof declared, "The nearest is declared to be %g m off.", c->reach_m);
+    return pd_notes_add(&a->because,
+                        "Between the vehicle and the house's own metalwork there are %.1f V %s: it "
+                        "must be out of reach of anyone at the vehicle. %s",
+                        s->reach_v, where, declared);
+}
+
+/* What an electrode made for island operation does for an open PEN on the supply. */
+static enum pd_status say_backup(struct pd_assessment *a)
+{
+    const struct pd_case *const c = a->study_case;
+    const double ohm = pd_case_electrode(c, c->installation);
+    if (!c->backup || !isfinite(ohm) || !isfinite(a->alone_v))
         return PD_OK;
     return pd_notes_add(
         &a->because,
-        "The house's own metalwork reaches %.1f V on an open PEN: it must be out of "
-        "reach of anyone at the vehicle.",
-        most_v);
+        "Backup electrode: in island operation its %.4g ohm are the only way to earth. On the "
+        "supply, with the PEN open and nothing else to earth, they leave the main earthing "
+        "terminal at %.1f V (installation alone), %s.",
+        ohm, a->alone_v,
+        pd_judge(a->alone_v, c->limits.touch_v) == PD_WITHIN
+            ? "within the limit"
+            : "so for an open PEN this electrode does not do");
 }
 
 /* A supply that looks TN-S and is not is news enough to come first. */
@@ -387,7 +408,9 @@ enum pd_status pd_decide(struct pd_assessment *a)
                                       "nothing can be called acceptable.");
     if (status == PD_OK)
         status = say_crossed(a);
-    return status == PD_OK ? say_reach(a) : status;
+    if (status == PD_OK)
+        status = say_reach(a);
+    return status == PD_OK ? say_backup(a) : status;
 }
 
 enum pd_status pd_decide_missing(struct pd_assessment *a)
@@ -397,7 +420,9 @@ enum pd_status pd_decide_missing(struct pd_assessment *a)
     a->overall = PD_OVERALL_UNKNOWN;
     a->rule_result = PD_RESULT_UNKNOWN;
     a->rule = a->network = (struct pd_reading){PD_ANSWER_UNKNOWN, NAN, PD_ANSWER_UNKNOWN};
-    a->residual_v = a->divider_ohm = a->annex_ohm = NAN;
+    a->residual_v = a->divider_ohm = a->annex_ohm = a->alone_v = NAN;
+    pd_tt_read(a);
+    pd_person_unknown(&a->person);
     a->worst = a->worst_unseen = a->hottest = PD_NONE;
     for (int kind = 0; kind < PD_FAULTS; kind++)
         a->shown[kind] = PD_NONE;
