@@ -304,6 +304,21 @@ static void test_tt_not_known(void **state)
     end(&t);
 }
 
+/* A house all on TT has nothing of its own on the PEN, and says what it leaves out. */
+static void test_tt_whole_house(void **state)
+{
+    (void)state;
+    struct trial t;
+    start(&t,
+          "limit_set,gb-outdoor-charging,-\nearthing,TT,-\ninstallation,board,-\n"
+          "charging_point,board,-\n",
+          "electrode,node,resistance_ohm\nrod,board,80\n", NULL);
+    assert_int_equal(t.study.a->route[PD_ROUTE_TT - 1].result, PD_MEETS);
+    assert_int_equal(t.study.a->tt.worst_reach, PD_NONE);
+    assert_true(says(&t.study.study_case->assumptions, "A neighbour's may be in reach"));
+    end(&t);
+}
+
 /* A backup supply's electrode as the only one: 32 A at 230 V, 7.1875 ohm, over 195 ohm at 253 V. */
 static void test_backup_electrode(void **state)
 {
@@ -330,11 +345,12 @@ static void test_backup_electrode(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_default_person), cmocka_unit_test(test_declared_person),
-        cmocka_unit_test(test_device_ends_it), cmocka_unit_test(test_without_figures),
-        cmocka_unit_test(test_tt_electrode),   cmocka_unit_test(test_tt_reach),
-        cmocka_unit_test(test_tt_between),     cmocka_unit_test(test_tt_earth_fault),
-        cmocka_unit_test(test_tt_not_known),   cmocka_unit_test(test_backup_electrode),
+        cmocka_unit_test(test_default_person),   cmocka_unit_test(test_declared_person),
+        cmocka_unit_test(test_device_ends_it),   cmocka_unit_test(test_without_figures),
+        cmocka_unit_test(test_tt_electrode),     cmocka_unit_test(test_tt_reach),
+        cmocka_unit_test(test_tt_between),       cmocka_unit_test(test_tt_earth_fault),
+        cmocka_unit_test(test_tt_not_known),     cmocka_unit_test(test_tt_whole_house),
+        cmocka_unit_test(test_backup_electrode),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
