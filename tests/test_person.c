@@ -201,9 +201,10 @@ static void test_tt_reach(void **state)
         enum pd_overall overall;
         const char *because;
     } want[] = {
-        {"", PD_RESULT_UNKNOWN, PD_OVERALL_UNKNOWN, "add a row reach,<distance>,m"},
+        {"", PD_RESULT_UNKNOWN, PD_OVERALL_UNKNOWN, "(common practice, from memory)."},
         {"reach,0,m\n", PD_DOES_NOT_MEET, PD_NOT_ACCEPTABLE, "is 0 m from the charging point"},
-        {"reach,2.49,m\n", PD_DOES_NOT_MEET, PD_NOT_ACCEPTABLE, "touched together"},
+        {"reach,2.49,m\n", PD_DOES_NOT_MEET, PD_NOT_ACCEPTABLE,
+         "Within 2.5 m both can be touched at once (common practice, from memory), and"},
         {"reach,2.5,m\n", PD_MEETS, PD_ACCEPTABLE, "declared to be 2.5 m off"},
         {"reach,40,m\n", PD_MEETS, PD_ACCEPTABLE, "there are 253.0 V with the PEN open"},
     };
@@ -214,6 +215,19 @@ static void test_tt_reach(void **state)
         assert_int_equal(a->route[PD_ROUTE_TT - 1].result, want[i].result);
         assert_int_equal(a->overall, want[i].overall);
         assert_true(says(&a->because, want[i].because));
+        /* In reach, the network has the line's voltage between them; not known, nothing. */
+        const bool far = want[i].overall == PD_ACCEPTABLE;
+        assert_int_equal(a->network.electrode, far      ? PD_SUFFICIENT
+                                               : i == 0 ? PD_ANSWER_UNKNOWN
+                                                        : PD_INSUFFICIENT);
+        assert_int_equal(a->network.detection, far      ? PD_NOT_NEEDED
+                                               : i == 0 ? PD_ANSWER_UNKNOWN
+                                                        : PD_NEEDED);
+        if (i == 0)
+            assert_true(isnan(a->residual_v));
+        else
+            assert_close(a->residual_v, far ? 0 : 253, 1e-9, 0);
+        assert_false(says(&a->because, "no scenario leaves"));
         /* The electrode itself is good in each of them. */
         assert_int_equal(a->rule.electrode, PD_SUFFICIENT);
         end(&t);

@@ -48,8 +48,8 @@ static enum pd_status assess_network(const struct pd_case *c, const struct pd_lo
     if (status != PD_OK)
         return status;
     pd_tally(a);
-    pd_read_network(a, electrode_max_ohm);
     pd_tt_read(a);
+    pd_read_network(a, electrode_max_ohm);
     return pd_person_read(a);
 }
 

@@ -117,8 +117,9 @@ struct pd_assessment {
     struct pd_notes because; /* the news first */
     struct pd_reading rule, network;
     enum pd_result rule_result; /* any route met, none, or not known */
-    double residual_v; /* largest touch voltage over the limit that nothing disconnects; 0 none, NaN
-                          not determined */
+    double residual_v; /* largest touch voltage over the limit that nothing disconnects; on TT also
+                          between the chassis and PME metalwork in reach; 0 none, NaN not determined
+                        */
     struct pd_route route[PD_ROUTES];
     double divider_ohm, annex_ohm; /* the two published forms for the most loaded line; NaN unless
                                       the installation is single-phase */

@@ -40,18 +40,18 @@ static void read_reach(const struct pd_case *c, struct pd_route *route)
         return;
     route->result = result_of(pd_judge(pd_tt_reach_m, c->reach_m));
     if (route->result == PD_RESULT_UNKNOWN)
-        snprintf(route->why, sizeof route->why,
-                 "R_A is good, but how far the nearest metalwork on the PME terminal is from the "
-                 "charging point, and from any vehicle at it, is not known: add a row "
-                 "reach,<distance>,m to case.csv. Within %g m it can be touched together with the "
-                 "vehicle (common practice, from memory).",
-                 pd_tt_reach_m);
+        snprintf(
+            route->why, sizeof route->why,
+            "R_A is good, but how far metalwork on the PME terminal is from the charging point "
+            "and any vehicle at it is not known: add a row reach,<distance>,m. Within %g m "
+            "both can be touched at once (common practice, from memory).",
+            pd_tt_reach_m);
     else if (route->result == PD_DOES_NOT_MEET)
         snprintf(
             route->why, sizeof route->why,
             "R_A is good, but metalwork on the PME terminal is %g m from the charging point or "
-            "a vehicle at it. Within %g m it can be touched together with the vehicle (common "
-            "practice, from memory), and it drifts with the PEN: move one of them.",
+            "a vehicle at it. Within %g m both can be touched at once (common practice, from "
+            "memory), and it drifts with the PEN: move one of them.",
             c->reach_m, pd_tt_reach_m);
 }
 

@@ -92,20 +92,35 @@ static bool has_own_electrode(const struct pd_case *c)
     return isfinite(pd_case_electrode(c, node));
 }
 
+/* On TT, whether who touches the vehicle may have PME metalwork in the other hand, and with it more
+ * than the limit. Neither an electrode at the point nor a device there takes that away. */
+static enum pd_judgement metalwork(const struct pd_assessment *a)
+{
+    const struct pd_case *const c = a->study_case;
+    const enum pd_judgement near = pd_judge(pd_tt_reach_m, c->reach_m);
+    if (!pd_tt_beside_pme(c) || near == PD_WITHIN)
+        return PD_WITHIN;
+    if (a->tt.worst_reach == PD_NONE)
+        return PD_UNKNOWN;
+    const double between_v = a->scenario[a->tt.worst_reach].reach_v;
+    const enum pd_judgement between = pd_judge(between_v, c->limits.touch_v);
+    return between == PD_OVER ? near : between;
+}
+
 static enum pd_answer electrode_answer(const struct pd_assessment *a, bool there)
 {
-    if (a->unseen > 0)
+    if (a->unseen > 0 || metalwork(a) == PD_OVER)
         return there ? PD_INSUFFICIENT : PD_NEEDED;
-    if (!all_judged(a) || a->unsolved > 0 || a->worst == PD_NONE)
+    if (!all_judged(a) || a->unsolved > 0 || a->worst == PD_NONE || metalwork(a) == PD_UNKNOWN)
         return PD_ANSWER_UNKNOWN;
     return a->over == 0 && there ? PD_SUFFICIENT : PD_NOT_NEEDED;
 }
 
 static enum pd_answer detection_answer(const struct pd_assessment *a, bool there)
 {
-    if (a->unseen > 0)
+    if (a->unseen > 0 || metalwork(a) == PD_OVER)
         return there ? PD_INSUFFICIENT : PD_NEEDED;
-    if (!all_judged(a) || a->unsolved > 0 || a->worst == PD_NONE)
+    if (!all_judged(a) || a->unsolved > 0 || a->worst == PD_NONE || metalwork(a) == PD_UNKNOWN)
         return PD_ANSWER_UNKNOWN;
     return a->over > 0 ? PD_SUFFICIENT : PD_NOT_NEEDED;
 }
@@ -115,8 +130,12 @@ void pd_read_network(struct pd_assessment *a, double electrode_max_ohm)
     const struct pd_case *const c = a->study_case;
     a->network.electrode = electrode_answer(a, has_own_electrode(c));
     a->network.detection = detection_answer(a, c->detectors.count > 0);
-    a->network.electrode_max_ohm = electrode_max_ohm;
-    if (a->worst_unseen != PD_NONE)
+    a->network.electrode_max_ohm = metalwork(a) == PD_WITHIN ? electrode_max_ohm : NAN;
+    if (metalwork(a) == PD_OVER) /* on TT the chassis itself stays at earth */
+        a->residual_v = a->scenario[a->tt.worst_reach].reach_v;
+    else if (metalwork(a) == PD_UNKNOWN)
+        a->residual_v = NAN;
+    else if (a->worst_unseen != PD_NONE)
         a->residual_v = a->scenario[a->worst_unseen].touch_v;
     else
         a->residual_v = !all_judged(a) || a->unsolved > 0 || a->worst == PD_NONE ? NAN : 0;
@@ -223,7 +242,8 @@ static enum pd_status say_met_routes(struct pd_assessment *a)
 static enum pd_status say_not_met(struct pd_assessment *a)
 {
     const struct pd_route *const electrode = &a->route[PD_ROUTE_ELECTRODE - 1];
-    const bool network_clear = a->unseen == 0 && a->unsolved == 0 && a->worst != PD_NONE;
+    const bool network_clear =
+        a->unseen == 0 && a->unsolved == 0 && a->worst != PD_NONE && metalwork(a) == PD_WITHIN;
     enum pd_status status = PD_OK;
     if (network_clear)
         status = pd_notes_add(&a->because,
