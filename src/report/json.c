@@ -172,6 +172,7 @@ static json_t *sight_object(const struct pd_detector *detector, const struct pd_
         sight->kind == PD_SIGHT_UNKNOWN ? json_null() : json_boolean(sight->kind == PD_SEES));
     put(&object, "time_s", number(sight->time_s));
     put(&object, "disconnects_pe", json_boolean(sight->kind == PD_SEES && sight->saves_touch));
+    put(&object, "closes_again", json_boolean(sight->kind == PD_SEES && sight->recloses));
     return made(&object);
 }
 
@@ -272,6 +273,7 @@ static json_t *counts_object(const struct pd_assessment *assessment)
     put(&object, "not_solved", count(assessment->unsolved));
     put(&object, "over_limit", count(assessment->over));
     put(&object, "not_disconnected", count(assessment->unseen));
+    put(&object, "closes_again", count(assessment->reclosed));
     return made(&object);
 }
 

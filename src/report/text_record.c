@@ -93,6 +93,9 @@ static void write_computed(struct pd_page *page, const struct pd_assessment *ass
     write_supplies(page, assessment);
     write_entry(page, "scenarios", "%zu; over the limit %zu, of these not disconnected in time %zu",
                 assessment->judged, assessment->over, assessment->unseen);
+    if (assessment->reclosed > 0)
+        write_entry(page, "", "let go in time, but closed again by itself: %zu of these",
+                    assessment->reclosed);
     write_entry(page, "not solved", "%zu", assessment->unsolved);
     if (isfinite(residual))
         write_entry(page, "largest residual", "%.1e (a solution may have %.0e)", residual,
@@ -131,21 +134,34 @@ static void write_electrodes(struct pd_page *page, const struct pd_case *c)
         write_electrode(page, "electrode, point", c, c->charging_point);
 }
 
-static void write_detector(struct pd_page *page, const struct pd_detector *detector)
+static void write_detector(struct pd_page *page, const struct pd_detector *d)
 {
-    const bool band = detector->senses == PD_SENSE_LINE || detector->senses == PD_SENSE_LINES;
-    char threshold[96];
-    if (band)
-        snprintf(threshold, sizeof threshold, "%s to %s V", pd_figure_v(detector->low_v).text,
-                 pd_figure_v(detector->high_v).text);
+    const bool current = d->senses == PD_SENSE_PE_CURRENT;
+    char threshold[96], reference[160] = "", reset[64] = "";
+    if (pd_sense_has_band(d->senses))
+        snprintf(threshold, sizeof threshold, "%s to %s V", pd_figure_v(d->low_v).text,
+                 pd_figure_v(d->high_v).text);
     else
-        snprintf(threshold, sizeof threshold, "%s V", pd_figure_v(detector->limit_v).text);
+        snprintf(threshold, sizeof threshold, "%s %s",
+                 current ? pd_figure(d->limit_a, 3).text : pd_figure_v(d->limit_v).text,
+                 pd_sense_unit(d->senses));
+    if (isfinite(d->reference_ohm) || isfinite(d->input_ohm) || d->coupling > 0)
+        snprintf(reference, sizeof reference,
+                 ", reference electrode %s ohm, input %s ohm, coupling %s",
+                 pd_figure_ohm(d->reference_ohm).text, pd_figure_ohm(d->input_ohm).text,
+                 pd_figure(d->coupling, 3).text);
+    if (d->reset != PD_RESET_UNDECLARED)
+        snprintf(reset, sizeof reset, ", reset %s%s%s%s", pd_reset_names[d->reset],
+                 isfinite(d->reset_s) ? " after " : "",
+                 isfinite(d->reset_s) ? pd_figure(d->reset_s, 1).text : "",
+                 isfinite(d->reset_s) ? " s" : "");
     write_entry(page, "detection device",
-                "%s: senses %s, %s, tolerance %s V, delay %s s, "
-                "disconnects %s",
-                detector->name, pd_sense_names[detector->senses], threshold,
-                pd_figure_v(detector->tolerance_v).text, pd_figure(detector->delay_s, 2).text,
-                detector->disconnects_known ? pd_disconnects_names[detector->disconnects] : "-");
+                "%.160s: senses %s, %s, tolerance %s %s%s, delay %s s, "
+                "disconnects %s%s",
+                d->name, pd_sense_names[d->senses], threshold,
+                current ? pd_figure(d->tolerance_a, 3).text : pd_figure_v(d->tolerance_v).text,
+                pd_sense_unit(d->senses), reference, pd_figure(d->delay_s, 2).text,
+                d->disconnects_known ? pd_disconnects_names[d->disconnects] : "-", reset);
 }
 
 static void write_arrangement(struct pd_page *page, const struct pd_case *study_case)

@@ -51,7 +51,9 @@ struct pd_scenario {
     size_t let_go; /* chargers and inverters that have let go */
     bool floating; /* nothing ties the installation's neutral: no potential is defined */
     const struct pd_sight *sight; /* [detectors.count] */
-    bool disconnected;       /* a device lets go of live conductors and PE within the set's time */
+    bool disconnected;       /* a device lets go of live conductors and PE within the set's time, and
+                                stays open */
+    bool recloses;           /* one does, but closes again by itself: not disconnected by it */
     enum pd_judgement touch; /* touch_v against the limit */
 };
 
@@ -108,6 +110,7 @@ struct pd_assessment {
     size_t unsolved;     /* scenarios not solved (not counting floating ones covered by others) */
     size_t over;         /* scenarios over the limit */
     size_t unseen;       /* of these, not disconnected in time */
+    size_t reclosed;     /* of these, let go in time by a device that closes again by itself */
     unsigned faults;     /* those that were run */
     size_t shown[PD_FAULTS]; /* worst scenario of each fault; PD_NONE */
     size_t hottest;          /* scenario of the joint that heats most; PD_NONE */

@@ -42,14 +42,9 @@ static size_t place_of(const struct search *s, size_t step, size_t state)
 static double complex mix(const struct search *s, size_t from, size_t to, double share)
 {
     const size_t detectors = s->run->study_case->detectors.count;
-    for (size_t i = 0; i < detectors; i++) {
-        const struct pd_view *const a = &s->view[from * detectors + i];
-        const struct pd_view *const b = &s->view[to * detectors + i];
-        s->mixed[i] = *a;
-        s->mixed[i].pe_v += share * (b->pe_v - a->pe_v);
-        for (int k = 0; k < PD_CONDUCTORS; k++)
-            s->mixed[i].v[k] += share * (b->v[k] - a->v[k]);
-    }
+    for (size_t i = 0; i < detectors; i++)
+        s->mixed[i] =
+            pd_view_between(&s->view[from * detectors + i], &s->view[to * detectors + i], share);
     return s->touch_v[from] + share * (s->touch_v[to] - s->touch_v[from]);
 }
 

@@ -122,22 +122,19 @@ static enum pd_status solve_sample(const struct sweep *s, const struct pd_fault 
 /* Of a linear network every voltage is (x0 + c R x1) / (1 + c R) in the joint's resistance R, x0
  * with the joint sound and x1 with it open, and the same c for all: three solutions tell all
  * joints. */
-static double complex between_ends(double complex sound, double complex open, double complex cr)
+static double complex share_of_open(double complex cr)
 {
-    return (sound + cr * open) / (1 + cr);
+    return cr / (1 + cr);
 }
 
 static void mix(const struct sweep *s, double complex cr)
 {
     const struct sample *const a = &s->sample[SOUND], *const b = &s->sample[OPEN];
     struct sample *const out = &s->sample[MIXED];
-    out->touch_v = between_ends(a->touch_v, b->touch_v, cr);
-    for (size_t i = 0; i < s->run->study_case->detectors.count; i++) {
-        out->view[i] = a->view[i];
-        out->view[i].pe_v = between_ends(a->view[i].pe_v, b->view[i].pe_v, cr);
-        for (int k = 0; k < PD_CONDUCTORS; k++)
-            out->view[i].v[k] = between_ends(a->view[i].v[k], b->view[i].v[k], cr);
-    }
+    const double complex share = share_of_open(cr);
+    out->touch_v = a->touch_v + share * (b->touch_v - a->touch_v);
+    for (size_t i = 0; i < s->run->study_case->detectors.count; i++)
+        out->view[i] = pd_view_between(&a->view[i], &b->view[i], share);
 }
 
 /* The joint, and the supply voltage, that leaves most unseen; 0 where none leaves any. */

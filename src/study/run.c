@@ -116,11 +116,25 @@ double complex pd_run_pe(const struct pd_run *run, size_t node)
     return pe_node == PD_NONE ? 0 : run->solution.v[pe_node][PD_N];
 }
 
+/* From the protective conductor of a node into the ground, through the installation's electrodes
+ * that are tied to it. */
+static double complex electrode_current_at(const struct pd_run *run, size_t node)
+{
+    const struct pd_case *const c = run->study_case;
+    double complex total_a = 0;
+    for (size_t i = 0; i < c->electrodes.count; i++)
+        if (pd_case_own(c, run->tie[i].node) &&
+            c->network->node[run->tie[i].node].pe_node == c->network->node[node].pe_node)
+            total_a += pd_tie_current(c->network, &run->tie[i], &run->solution);
+    return total_a;
+}
+
 struct pd_view pd_run_view(const struct pd_run *run, size_t detector)
 {
     const struct pd_case *const c = run->study_case;
     const size_t node = c->detector_node[detector];
     struct pd_view view = {.pe_v = pd_run_pe(run, node),
+                           .electrode_a = electrode_current_at(run, node),
                            .lines = c->installation_lines & c->network->node[node].lines};
     memcpy(view.v, run->solution.v[node], sizeof view.v);
     return view;
@@ -142,13 +156,14 @@ static void look(const struct pd_run *run, double scale, struct pd_scenario *s,
     const struct pd_case *const c = run->study_case;
     s->sight = sight;
     for (size_t i = 0; i < c->detectors.count; i++) {
-        sight[i] = (struct pd_sight){.kind = PD_SIGHT_UNKNOWN, .time_s = NAN, .figure_v = NAN};
+        sight[i] = (struct pd_sight){.kind = PD_SIGHT_UNKNOWN, .time_s = NAN, .figure = NAN};
         if (s->standing != PD_SOLVED)
             continue;
         const struct pd_view seen = pd_run_view(run, i);
         const struct pd_view view = pd_view_scaled(&seen, scale);
         sight[i] = pd_detector_look(&c->detectors.detector[i], &view);
         s->disconnected |= pd_sight_in_time(&sight[i], c->limits.time_s);
+        s->recloses |= pd_sight_in_time_until_reset(&sight[i], c->limits.time_s);
     }
 }
 

@@ -53,6 +53,7 @@ static void tally_judged(struct pd_assessment *a, size_t i)
     if (s->disconnected)
         return;
     a->unseen++;
+    a->reclosed += s->recloses;
     if (larger(a, i, a->worst_unseen))
         a->worst_unseen = i;
 }
@@ -60,7 +61,7 @@ static void tally_judged(struct pd_assessment *a, size_t i)
 void pd_tally(struct pd_assessment *a)
 {
     a->worst = a->worst_unseen = a->hottest = PD_NONE;
-    a->judged = a->unsolved = a->over = a->unseen = 0;
+    a->judged = a->unsolved = a->over = a->unseen = a->reclosed = 0;
     for (int kind = 0; kind < PD_FAULTS; kind++)
         a->shown[kind] = PD_NONE;
     for (size_t i = 0; i < a->scenario_count; i++) {
@@ -166,6 +167,12 @@ static void describe(const struct pd_assessment *a, const struct pd_scenario *s,
     snprintf(text, size, "%s, loads %s, supply %.1f V", fault, loads, s->supply_v);
 }
 
+/* Currents of devices are small. */
+static int sense_decimals(const struct pd_detector *d)
+{
+    return d->senses == PD_SENSE_PE_CURRENT ? 3 : 1;
+}
+
 /* Why no device acts on a scenario in time. */
 static void describe_blindness(const struct pd_assessment *a, const struct pd_scenario *s,
                                char *text, size_t size)
@@ -175,25 +182,35 @@ static void describe_blindness(const struct pd_assessment *a, const struct pd_sc
         snprintf(text, size, "nothing watches for it");
         return;
     }
-    const struct pd_detector *const d = &c->detectors.detector[0];
-    const struct pd_sight *const sight = &s->sight[0];
+    size_t which = 0; /* the first, unless another would do but for closing again */
+    for (size_t i = 0; i < c->detectors.count && s->recloses; i++)
+        if (pd_sight_in_time_until_reset(&s->sight[i], c->limits.time_s))
+            which = i;
+    const struct pd_detector *const d = &c->detectors.detector[which];
+    const struct pd_sight *const sight = &s->sight[which];
     if (sight->kind == PD_SIGHT_UNKNOWN)
         snprintf(text, size, "what '%.60s' sees is not determined", d->name);
+    else if (sight->kind == PD_SEES && sight->recloses)
+        snprintf(text, size,
+                 "'%.60s' sees it but closes again by itself: with the PEN still open the chassis "
+                 "may be made live again, over and over",
+                 d->name);
     else if (sight->kind == PD_SEES)
         snprintf(text, size, "'%.60s' sees it but does not let go of PE in time", d->name);
-    else if (d->senses == PD_SENSE_LINE || d->senses == PD_SENSE_LINES)
+    else if (pd_sense_has_band(d->senses))
         snprintf(text, size,
                  "'%.60s' does not see it: %.1f V line to neutral is inside %.0f to %.0f V",
-                 d->name, sight->figure_v, d->low_v - d->tolerance_v, d->high_v + d->tolerance_v);
+                 d->name, sight->figure, d->low_v - d->tolerance_v, pd_detector_edge(d));
     else
-        snprintf(text, size, "'%.60s' does not see it: %.1f V against %.1f V", d->name,
-                 sight->figure_v, d->limit_v + d->tolerance_v);
+        snprintf(text, size, "'%.60s' does not see it: %.*f %s against %.*f %s", d->name,
+                 sense_decimals(d), sight->figure, pd_sense_unit(d->senses), sense_decimals(d),
+                 pd_detector_edge(d), pd_sense_unit(d->senses));
 }
 
 static enum pd_status say_hazard(struct pd_assessment *a, const char *lead)
 {
     const struct pd_scenario *const s = &a->scenario[a->worst_unseen];
-    char where[200], blindness[200];
+    char where[200], blindness[240];
     describe(a, s, where, sizeof where);
     describe_blindness(a, s, blindness, sizeof blindness);
     return pd_notes_add(&a->because, "%sthe chassis reaches %.1f V %s: over %.0f V, and %s.", lead,
@@ -317,7 +334,7 @@ static enum pd_status say_crossed(struct pd_assessment *a)
     const struct pd_scenario *const s = &a->scenario[a->shown[PD_CROSSED]];
     if (!pd_is_hazard(s))
         return PD_OK;
-    char where[200], blindness[200];
+    char where[200], blindness[240];
     describe(a, s, where, sizeof where);
     describe_blindness(a, s, blindness, sizeof blindness);
     return pd_notes_add(
