@@ -194,6 +194,20 @@ static const struct expected table[] = {
      PD_NEEDED,
      PD_NEEDED,
      {M, NA, NA, NA, NA, NA}},
+    {"house-recloses",
+     PD_NOT_ACCEPTABLE,
+     PD_INSUFFICIENT,
+     PD_INSUFFICIENT,
+     PD_INSUFFICIENT,
+     PD_INSUFFICIENT,
+     {NA, NO, NA, NO, NA, NA}},
+    {"house-weak-reference",
+     PD_NOT_ACCEPTABLE,
+     PD_INSUFFICIENT,
+     PD_INSUFFICIENT,
+     PD_INSUFFICIENT,
+     PD_INSUFFICIENT,
+     {NA, NO, NO, NA, NA, NA}},
 };
 enum { EXAMPLES = sizeof table / sizeof table[0] };
 

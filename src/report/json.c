@@ -230,6 +230,46 @@ static json_t *scenario_object(const struct pd_assessment *assessment,
     return made(&object);
 }
 
+/* What is left once the first device has acted; null where there is no such scenario. */
+static json_t *after_object(const struct pd_assessment *assessment, const struct pd_after *after)
+{
+    const struct pd_case *const c = assessment->study_case;
+    if (after->scenario >= assessment->scenario_count)
+        return json_null();
+    const struct pd_scenario *const scenario = &assessment->scenario[after->scenario];
+    const bool acts = after->detector != PD_NONE;
+    const struct pd_detector *const d = acts ? &c->detectors.detector[after->detector] : NULL;
+    struct making lines = make_array(), object = make_object();
+    for (int line = PD_L1; line < PD_LINES; line++)
+        if ((c->installation_lines & 1u << line) != 0)
+            append(&lines, number(after->line_neutral_v[line]));
+    put(&object, "scenario", count(after->scenario));
+    put(&object, "section", text(pd_scenario_section(assessment, scenario)));
+    put(&object, "touch_v", number(pd_scenario_figure(scenario, scenario->touch_v)));
+    put(&object, "detector", acts ? text(d->name) : json_null());
+    put(&object, "time_s", number(after->time_s));
+    put(&object, "disconnects",
+        acts && d->disconnects_known ? text(pd_disconnects_names[d->disconnects]) : json_null());
+    put(&object, "whole_installation", json_boolean(after->whole));
+    put(&object, "loads_off", json_boolean(after->loads_off));
+    put(&object, "chassis_v", number(after->chassis_v));
+    put(&object, "chassis_let_go", json_boolean(after->chassis_let_go));
+    put(&object, "rest_v", number(after->rest_v));
+    put(&object, "rest_on_pen", json_boolean(after->rest_on_pen));
+    put(&object, "rest_line_neutral_v", made(&lines));
+    put(&object, "closes_again", json_boolean(acts && d->reset == PD_RESET_AUTOMATIC));
+    put(&object, "held_open", json_boolean(after->held_open));
+    return made(&object);
+}
+
+static json_t *afters_object(const struct pd_assessment *assessment)
+{
+    struct making object = make_object();
+    put(&object, "disconnected", after_object(assessment, &assessment->after_seen));
+    put(&object, "not_disconnected", after_object(assessment, &assessment->after_unseen));
+    return made(&object);
+}
+
 static json_t *scenarios_array(const struct pd_assessment *assessment)
 {
     struct making array = make_array();
@@ -321,6 +361,7 @@ static json_t *assessment_object(const struct pd_assessment *assessment)
     put(&object, "routes", routes_array(assessment));
     put(&object, "faults", faults_array(assessment));
     put(&object, "counts", counts_object(assessment));
+    put(&object, "after", afters_object(assessment));
     put(&object, "assumptions", notes(&study_case->assumptions));
     put(&object, "scenarios", scenarios_array(assessment));
     return made(&object);

@@ -10,6 +10,9 @@
 /* The scenarios that decide, and for a street the worst of each section. PD_OK or PD_ERR_MEMORY. */
 enum pd_status pd_text_scenarios(struct pd_page *page, const struct pd_assessment *assessment);
 
+/* What is left once a device has acted, of the scenarios that decide. */
+void pd_text_after(struct pd_page *page, const struct pd_assessment *assessment);
+
 /* The faults that are shown beside the verdict. */
 void pd_text_faults(struct pd_page *page, const struct pd_assessment *assessment);
 

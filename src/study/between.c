@@ -118,6 +118,7 @@ static enum pd_status solve_between(const struct search *s, const struct doubt *
     for (size_t i = 0; i < s->run->states->load_count; i++)
         s->load_a[i] = (1 - share) * from_a[i] + share * to_a[i];
     enum pd_status status = pd_run_factor(s->run, s->load_a, s->run->supply_v[s->run->top], NULL);
+    s->run->place = (struct pd_loads_place){doubt->from, doubt->to, share};
     const struct pd_fault fault = pd_open_pen(doubt->section);
     return status == PD_OK ? pd_run_solve(s->run, &fault) : status;
 }

@@ -69,6 +69,14 @@ void pd_run_free(struct pd_run *run)
     run->path = NULL;
 }
 
+static struct pd_loads_place place_of(const struct pd_load_states *states, const double *load_a)
+{
+    for (size_t i = 0; i < states->count; i++)
+        if (pd_load_state(states, i) == load_a)
+            return (struct pd_loads_place){i, i, 0};
+    return (struct pd_loads_place){PD_NONE, PD_NONE, 0};
+}
+
 enum pd_status pd_run_factor(struct pd_run *run, const double *load_a, double supply_v,
                              const struct pd_bridge *bridge)
 {
@@ -81,6 +89,7 @@ enum pd_status pd_run_factor(struct pd_run *run, const double *load_a, double su
     if (bridge != NULL)
         operating.bridge = *bridge;
     run->solved_v = supply_v;
+    run->place = place_of(run->states, load_a);
     return pd_tree_factor(run->tree, &operating);
 }
 
@@ -199,6 +208,7 @@ void pd_run_fill(const struct pd_run *run, const struct pd_fault *fault, enum pd
         .fault = fault->kind,
         .section = fault->section,
         .loads = loads,
+        .place = run->place,
         .supply_v = supply_v,
         .met_v = NAN,
         .touch_v = NAN,

@@ -24,15 +24,17 @@ struct pd_run {
     struct pd_fault_list main; /* no fault, then every section's PEN open */
     pd_progress_function *progress;
     void *context;
-    double solved_v;  /* supply voltage of the state last factored */
-    size_t done, all; /* solutions, for progress */
+    double solved_v;             /* supply voltage of the state last factored */
+    struct pd_loads_place place; /* its loads */
+    size_t done, all;            /* solutions, for progress */
 };
 
 enum pd_status pd_run_new(const struct pd_case *study_case, const struct pd_load_states *states,
                           unsigned faults, struct pd_run *run);
 void pd_run_free(struct pd_run *run);
 
-/* Factors the case with these loads, at a supply voltage; `bridge` NULL: none. */
+/* Factors the case with these loads, at a supply voltage; `bridge` NULL: none. Sets run->place
+ * where they are one of the states, to PD_NONE where they are not. */
 enum pd_status pd_run_factor(struct pd_run *run, const double *load_a, double supply_v,
                              const struct pd_bridge *bridge);
 

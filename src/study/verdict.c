@@ -50,8 +50,11 @@ static void tally_judged(struct pd_assessment *a, size_t i)
     if (s->touch == PD_WITHIN)
         return;
     a->over++;
-    if (s->disconnected)
+    if (s->disconnected) {
+        if (larger(a, i, a->worst_seen))
+            a->worst_seen = i;
         return;
+    }
     a->unseen++;
     a->reclosed += s->recloses;
     if (larger(a, i, a->worst_unseen))
@@ -60,7 +63,7 @@ static void tally_judged(struct pd_assessment *a, size_t i)
 
 void pd_tally(struct pd_assessment *a)
 {
-    a->worst = a->worst_unseen = a->hottest = PD_NONE;
+    a->worst = a->worst_unseen = a->worst_seen = a->hottest = PD_NONE;
     a->judged = a->unsolved = a->over = a->unseen = a->reclosed = 0;
     for (int kind = 0; kind < PD_FAULTS; kind++)
         a->shown[kind] = PD_NONE;
@@ -302,22 +305,39 @@ static enum pd_status say_alone(struct pd_assessment *a)
                         "on the same neutral, is not in these figures.");
 }
 
+/* What becomes of the metalwork that no device at the charging point lets go. */
+static void describe_rest(const struct pd_assessment *a, char *text, size_t size)
+{
+    const struct pd_after *const after = &a->after_seen;
+    if (!after->rest_on_pen)
+        snprintf(text, size, "The installation's metalwork is let go with it.");
+    else if (isfinite(after->rest_v))
+        snprintf(text, size,
+                 "The rest of the installation's metalwork stays on the drifting PEN, after that "
+                 "at %.1f V%s.",
+                 after->rest_v, after->loads_off ? "" : " as before");
+    else
+        snprintf(text, size,
+                 "The rest of the installation's metalwork stays on the drifting PEN, at what "
+                 "voltage is not determined.");
+}
+
 static enum pd_status say_acceptable(struct pd_assessment *a)
 {
     const struct pd_scenario *const s = &a->scenario[a->worst];
-    char where[200];
+    char where[200], rest[160];
     enum pd_status status = say_met_routes(a);
     if (status != PD_OK)
         return status;
     describe(a, s, where, sizeof where);
+    describe_rest(a, rest, sizeof rest);
     if (a->over > 0)
         status = pd_notes_add(
             &a->because,
             "Network: %zu of %zu scenario%s pass %.0f V, and each is disconnected in time, PE "
-            "included. The largest before that is %.1f V, %s. The rest of the installation's "
-            "metalwork stays on the PEN.",
-            a->over, a->judged, plural(a->judged), a->study_case->limits.touch_v, s->touch_v,
-            where);
+            "included. The largest before that is %.1f V, %s. %s",
+            a->over, a->judged, plural(a->judged), a->study_case->limits.touch_v, s->touch_v, where,
+            rest);
     else
         status = pd_notes_add(&a->because,
                               "Network: all %zu scenarios stay within %.0f V. The largest is %.1f "
@@ -415,7 +435,8 @@ enum pd_status pd_decide_missing(struct pd_assessment *a)
     a->rule_result = PD_RESULT_UNKNOWN;
     a->rule = a->network = (struct pd_reading){PD_ANSWER_UNKNOWN, NAN, PD_ANSWER_UNKNOWN};
     a->residual_v = a->divider_ohm = a->annex_ohm = NAN;
-    a->worst = a->worst_unseen = a->hottest = PD_NONE;
+    a->worst = a->worst_unseen = a->worst_seen = a->hottest = PD_NONE;
+    a->after_seen.scenario = a->after_unseen.scenario = PD_NONE;
     for (int kind = 0; kind < PD_FAULTS; kind++)
         a->shown[kind] = PD_NONE;
     for (int i = 0; i < PD_ROUTES; i++) {
