@@ -19,4 +19,7 @@ void pd_text_faults(struct pd_page *page, const struct pd_assessment *assessment
 /* What was computed, for which arrangement, against which limits, on which assumptions. */
 void pd_text_record(struct pd_page *page, const struct pd_assessment *assessment);
 
+/* The cautions, with which every text report ends. */
+void pd_text_cautions(struct pd_page *page);
+
 #endif

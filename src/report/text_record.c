@@ -4,6 +4,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "report/cautions.h"
 #include "report/figure.h"
 #include "report/report.h"
 #include "report/scenario.h"
@@ -214,4 +215,14 @@ void pd_text_record(struct pd_page *page, const struct pd_assessment *assessment
     pd_page_heading(page, "ASSUMED");
     for (size_t i = 0; i < assumptions->count; i++)
         pd_page_paragraph(page, MARGIN, "-", MARGIN + 2, assumptions->text[i]);
+}
+
+void pd_text_cautions(struct pd_page *page)
+{
+    pd_page_end_line(page);
+    pd_page_rule(page);
+    pd_page_paragraph(page, 0, "", 0, "CAUTIONS");
+    for (size_t i = 0; i < PD_CAUTIONS; i++)
+        pd_page_paragraph(page, 2, "!", 4, pd_cautions[i]);
+    pd_page_rule(page);
 }
