@@ -20,6 +20,15 @@ static const char selftest_details[] =
 static const char selftest_exit[] =
     "Exit status: 0 all agree, 1 some do not, 2 usage or a file that cannot be written.";
 
+static const char nuisance_details[] =
+    "From the declared supply range and load states: what each device of CASE senses with nothing "
+    "wrong. With LOG.csv, a recorded voltage ('-' for standard input; a column of times, and "
+    "voltage_v or l1_v, l2_v, l3_v): how often it would have tripped. And whether thresholds exist "
+    "that neither do that nor leave more than the limit unseen.";
+static const char nuisance_exit[] =
+    "Exit status: 0 done, 2 usage or a file that cannot be read or written, 3 wrong input data, "
+    "4 not determined, 5 internal fault, 130 interrupted.";
+
 const struct command command_table[] = {
     {
         .name = "assess",
@@ -31,6 +40,17 @@ const struct command command_table[] = {
         .exit_status = assess_exit,
         .bit = FOR_ASSESS,
         .run = run_assess,
+    },
+    {
+        .name = "nuisance",
+        .operands = "CASE [LOG.csv]",
+        .operands_least = 1,
+        .operands_most = 2,
+        .meaning = "what a device does on a healthy supply",
+        .details = nuisance_details,
+        .exit_status = nuisance_exit,
+        .bit = FOR_NUISANCE,
+        .run = run_nuisance,
     },
     {
         .name = "selftest",

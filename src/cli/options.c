@@ -68,7 +68,7 @@ const struct option_row option_table[] = {
         .choices = formats,
         .choice_count = FORMATS,
         .meaning = "text (default), json or csv",
-        .commands = FOR_ASSESS,
+        .commands = FOR_ASSESS | FOR_NUISANCE | FOR_COMMISSION,
         .take = take_format,
     },
     {
@@ -109,7 +109,7 @@ const struct option_row option_table[] = {
         .name = "quiet",
         .letter = 'q',
         .meaning = "no progress on the terminal, only errors",
-        .commands = FOR_ASSESS,
+        .commands = FOR_ASSESS | FOR_NUISANCE | FOR_COMMISSION,
         .take = take_quiet,
     },
     {

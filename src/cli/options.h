@@ -23,7 +23,14 @@ struct options {
 };
 
 /* Commands, as bits: which of them an option is for. */
-enum { FOR_ASSESS = 1, FOR_SELFTEST = 2, FOR_HELP = 4, FOR_ALL = (1 << 30) - 1 };
+enum {
+    FOR_ASSESS = 1,
+    FOR_SELFTEST = 2,
+    FOR_HELP = 4,
+    FOR_NUISANCE = 16,
+    FOR_COMMISSION = 16384,
+    FOR_ALL = (1 << 30) - 1
+};
 
 struct option_row {
     const char *name;

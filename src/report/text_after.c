@@ -6,6 +6,7 @@
 #include "report/figure.h"
 #include "report/plain.h"
 #include "report/scenario.h"
+#include "report/thresholds.h"
 
 enum { MARGIN = 6, VALUES = 26 };
 
@@ -29,10 +30,6 @@ static struct phrase scenario_phrase(const struct pd_assessment *assessment,
 static struct phrase device_phrase(const struct pd_assessment *assessment,
                                    const struct pd_after *after)
 {
-    static const char *const conductors[PD_DISCONNECTS] = {[PD_CUTS_LINES] = "the lines",
-                                                           [PD_CUTS_LIVE] = "lines and neutral",
-                                                           [PD_CUTS_LIVE_AND_PE] =
-                                                               "lines, neutral and PE"};
     struct phrase phrase = {"none acts"};
     char time[48] = "at a time not declared";
     if (after->detector == PD_NONE)
@@ -42,8 +39,7 @@ static struct phrase device_phrase(const struct pd_assessment *assessment,
     if (isfinite(after->time_s))
         snprintf(time, sizeof time, "after %s s", pd_figure(after->time_s, 2).text);
     snprintf(phrase.text, sizeof phrase.text, "'%.160s' disconnects %s of the %s, %s",
-             pd_plain_short(d->name, 40).text,
-             d->disconnects_known ? conductors[d->disconnects] : "conductors not declared",
+             pd_plain_short(d->name, 40).text, pd_disconnects_phrase(d),
              after->whole ? "installation" : "charging point", time);
     return phrase;
 }

@@ -8,6 +8,7 @@
 #include "report/figure.h"
 #include "report/report.h"
 #include "report/scenario.h"
+#include "report/thresholds.h"
 
 enum { MARGIN = 2, VALUES = 22 };
 
@@ -21,7 +22,7 @@ static void write_entry(struct pd_page *page, const char *label, const char *for
     va_start(arguments, format);
     vsnprintf(text, sizeof text, format, arguments);
     va_end(arguments);
-    pd_page_paragraph(page, MARGIN, label, VALUES, text);
+    pd_page_paragraph(page, label[0] != '\0' ? MARGIN : VALUES, label, VALUES, text);
 }
 
 /* The supply voltages that occur, the lowest first. */
@@ -137,15 +138,7 @@ static void write_electrodes(struct pd_page *page, const struct pd_case *c)
 
 static void write_detector(struct pd_page *page, const struct pd_detector *d)
 {
-    const bool current = d->senses == PD_SENSE_PE_CURRENT;
-    char threshold[96], reference[160] = "", reset[64] = "";
-    if (pd_sense_has_band(d->senses))
-        snprintf(threshold, sizeof threshold, "%s to %s V", pd_figure_v(d->low_v).text,
-                 pd_figure_v(d->high_v).text);
-    else
-        snprintf(threshold, sizeof threshold, "%s %s",
-                 current ? pd_figure(d->limit_a, 3).text : pd_figure_v(d->limit_v).text,
-                 pd_sense_unit(d->senses));
+    char reference[160] = "", reset[64] = "";
     if (isfinite(d->reference_ohm) || isfinite(d->input_ohm) || d->coupling > 0)
         snprintf(reference, sizeof reference,
                  ", reference electrode %s ohm, input %s ohm, coupling %s",
@@ -157,11 +150,10 @@ static void write_detector(struct pd_page *page, const struct pd_detector *d)
                  isfinite(d->reset_s) ? pd_figure(d->reset_s, 1).text : "",
                  isfinite(d->reset_s) ? " s" : "");
     write_entry(page, "detection device",
-                "%.160s: senses %s, %s, tolerance %s %s%s, delay %s s, "
+                "%.160s: senses %s, %.80s, tolerance %.40s%s, delay %s s, "
                 "disconnects %s%s",
-                d->name, pd_sense_names[d->senses], threshold,
-                current ? pd_figure(d->tolerance_a, 3).text : pd_figure_v(d->tolerance_v).text,
-                pd_sense_unit(d->senses), reference, pd_figure(d->delay_s, 2).text,
+                d->name, pd_sense_names[d->senses], pd_threshold_phrase(d).text,
+                pd_tolerance_phrase(d).text, reference, pd_figure(d->delay_s, 2).text,
                 d->disconnects_known ? pd_disconnects_names[d->disconnects] : "-", reset);
 }
 

@@ -46,13 +46,8 @@ static void set_loads(const struct pd_run *run, const struct pd_scenario *s,
 
 static struct pd_fault fault_of(const struct pd_scenario *s)
 {
-    struct pd_fault fault = pd_open_pen(s->section);
-    fault.kind = s->fault;
-    if (s->fault == PD_PEN_JOINT) {
-        fault.cut.kind = PD_CUT_JOINT;
-        fault.cut.joint_ohm = s->joint_ohm;
-    }
-    return fault;
+    return s->fault == PD_PEN_JOINT ? pd_pen_joint(s->section, s->joint_ohm)
+                                    : pd_open_pen(s->section);
 }
 
 /* Electrodes that go with the protective conductor that is disconnected are no longer on the PEN.

@@ -82,19 +82,12 @@ static bool may_hide(const struct pd_assessment *a, size_t section)
     return over > 0 && unseen == 0;
 }
 
-static struct pd_fault joint_of(size_t section, double ohm)
-{
-    return (struct pd_fault){.kind = PD_PEN_JOINT,
-                             .section = section,
-                             .cut = {.kind = PD_CUT_JOINT, .section = section, .joint_ohm = ohm}};
-}
-
 /* Solves a joint and considers it at a supply voltage. */
 static enum pd_status try_joint(const struct sweep *s, size_t step, size_t state, double ohm,
                                 double supply_v)
 {
     struct pd_run *const run = s->run;
-    const struct pd_fault fault = joint_of(s->list.fault[step].section, ohm);
+    const struct pd_fault fault = pd_pen_joint(s->list.fault[step].section, ohm);
     const enum pd_status status = pd_run_solve(run, &fault);
     struct pd_scenario scenario;
     pd_run_fill(run, &fault, run->states->kind[state], supply_v, &scenario, s->scratch);
@@ -178,9 +171,9 @@ static enum pd_status try_steps(const struct sweep *s, size_t step, size_t state
 static enum pd_status try_linear(const struct sweep *s, size_t step, size_t state, bool hide)
 {
     struct pd_run *const run = s->run;
-    const struct pd_fault sound = joint_of(s->list.fault[step].section, 0),
+    const struct pd_fault sound = pd_pen_joint(s->list.fault[step].section, 0),
                           open = pd_open_pen(s->list.fault[step].section);
-    const struct pd_fault one = joint_of(s->list.fault[step].section, 1);
+    const struct pd_fault one = pd_pen_joint(s->list.fault[step].section, 1);
     bool good = true;
     enum pd_status status = solve_sample(s, &sound, &s->sample[SOUND], &good);
     if (status == PD_OK)

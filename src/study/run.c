@@ -113,6 +113,13 @@ struct pd_fault pd_open_pen(size_t section)
         .kind = PD_OPEN_PEN, .section = section, .cut = {.kind = PD_CUT_OPEN, .section = section}};
 }
 
+struct pd_fault pd_pen_joint(size_t section, double ohm)
+{
+    return (struct pd_fault){.kind = PD_PEN_JOINT,
+                             .section = section,
+                             .cut = {.kind = PD_CUT_JOINT, .section = section, .joint_ohm = ohm}};
+}
+
 enum pd_status pd_run_solve(struct pd_run *run, const struct pd_fault *fault)
 {
     const enum pd_status status = pd_tree_solve(run->tree, &fault->cut, &run->solution);

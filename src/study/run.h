@@ -42,8 +42,9 @@ enum pd_status pd_run_factor(struct pd_run *run, const double *load_a, double su
  * are in proportion to it, else all. After pd_run_factor. */
 size_t pd_run_levels(const struct pd_run *run);
 
-/* The fault of an open PEN. */
+/* The fault of an open PEN; and of a joint in it of so many ohms. */
 struct pd_fault pd_open_pen(size_t section);
+struct pd_fault pd_pen_joint(size_t section, double ohm);
 
 /* Solves with a fault, whose bridge has been factored, into run->solution. Reports progress:
  * PD_ERR_INTERRUPTED where the caller asks to stop. */
