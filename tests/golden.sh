@@ -50,6 +50,13 @@ for name in house-rod-12-ohm house-rod-unmeasured street street-bad-joint vehicl
     try "$name.json" assess "cases/$name" --format json
 done
 try street.csv assess cases/street --format csv
+log=cases/house-band-device/voltage-log.csv
+try nuisance.txt nuisance cases/house-band-device $log
+try nuisance.json nuisance cases/house-band-device $log --format json
+try nuisance.csv nuisance cases/house-band-device $log --format csv
+try nuisance-street.txt nuisance cases/street
+try nuisance-unknown.txt nuisance cases/street-constant-power
+try nuisance-no-log.txt nuisance cases/street cases/street/loads.csv
 try selftest.txt selftest
 try strict.txt assess cases/street --strict --quiet
 try help.txt --help
