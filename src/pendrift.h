@@ -20,6 +20,7 @@
 #include "solve/tree.h"
 #include "study/assess.h"
 #include "study/case.h"
+#include "study/commission.h"
 #include "study/excursions.h"
 #include "study/load_states.h"
 #include "study/manage.h"

@@ -57,6 +57,10 @@ try nuisance.csv nuisance cases/house-band-device $log --format csv
 try nuisance-street.txt nuisance cases/street
 try nuisance-unknown.txt nuisance cases/street-constant-power
 try nuisance-no-log.txt nuisance cases/street cases/street/loads.csv
+try commission.txt commission cases/street
+try commission.json commission cases/house-weak-reference --format json
+try commission.csv commission cases/house-recloses --format csv
+try commission-nothing.txt commission cases/house-rod-unmeasured
 try selftest.txt selftest
 try strict.txt assess cases/street --strict --quiet
 try help.txt --help

@@ -20,6 +20,11 @@ static const char selftest_details[] =
 static const char selftest_exit[] =
     "Exit status: 0 all agree, 1 some do not, 2 usage or a file that cannot be written.";
 
+static const char commission_details[] =
+    "For each device of CASE: the voltages or currents to put on its own terminals just inside and "
+    "just outside each threshold, what must come of it and when, what stays live, and what such a "
+    "test does not prove. No step opens a PEN.";
+
 static const char nuisance_details[] =
     "From the declared supply range and load states: what each device of CASE senses with nothing "
     "wrong. With LOG.csv, a recorded voltage ('-' for standard input; a column of times, and "
@@ -40,6 +45,17 @@ const struct command command_table[] = {
         .exit_status = assess_exit,
         .bit = FOR_ASSESS,
         .run = run_assess,
+    },
+    {
+        .name = "commission",
+        .operands = "CASE",
+        .operands_least = 1,
+        .operands_most = 1,
+        .meaning = "a sheet to test the devices by",
+        .details = commission_details,
+        .exit_status = nuisance_exit,
+        .bit = FOR_COMMISSION,
+        .run = run_commission,
     },
     {
         .name = "nuisance",

@@ -6,6 +6,7 @@
 #include <stdio.h>
 
 #include "study/assess.h"
+#include "study/commission.h"
 #include "study/nuisance.h"
 
 /* An assessment on paper: for people, for programs, for a spreadsheet. Each carries the verdict,
@@ -46,6 +47,12 @@ enum pd_status pd_nuisance_json(FILE *out, const struct pd_nuisance *nuisance,
                                 const struct pd_errors *errors);
 enum pd_status pd_nuisance_csv(FILE *out, const struct pd_nuisance *nuisance,
                                const struct pd_errors *errors);
+
+/* A commissioning sheet, with blanks for the tester's readings: the same three. In CSV a row is a
+ * step. */
+enum pd_status pd_commission_text(FILE *out, const struct pd_sheet *sheet);
+enum pd_status pd_commission_json(FILE *out, const struct pd_sheet *sheet);
+enum pd_status pd_commission_csv(FILE *out, const struct pd_sheet *sheet);
 
 /* Every error kept, one a line as pd_error_format makes it, then how many more there were. */
 void pd_report_errors(FILE *out, const struct pd_errors *errors);

@@ -210,14 +210,22 @@ static void describe_blindness(const struct pd_assessment *a, const struct pd_sc
                  pd_detector_edge(d), pd_sense_unit(d->senses));
 }
 
-static enum pd_status say_hazard(struct pd_assessment *a, const char *lead)
+void pd_describe_hazard(const struct pd_assessment *a, size_t index, const char *lead, char *text,
+                        size_t size)
 {
-    const struct pd_scenario *const s = &a->scenario[a->worst_unseen];
+    const struct pd_scenario *const s = &a->scenario[index];
     char where[200], blindness[240];
     describe(a, s, where, sizeof where);
     describe_blindness(a, s, blindness, sizeof blindness);
-    return pd_notes_add(&a->because, "%sthe chassis reaches %.1f V %s: over %.0f V, and %s.", lead,
-                        s->touch_v, where, a->study_case->limits.touch_v, blindness);
+    snprintf(text, size, "%sthe chassis reaches %.1f V %s: over %.0f V, and %s.", lead, s->touch_v,
+             where, a->study_case->limits.touch_v, blindness);
+}
+
+static enum pd_status say_hazard(struct pd_assessment *a, const char *lead)
+{
+    char sentence[PD_HAZARD_MAX];
+    pd_describe_hazard(a, a->worst_unseen, lead, sentence, sizeof sentence);
+    return pd_notes_add(&a->because, "%s", sentence);
 }
 
 static const char *plural(size_t count)
