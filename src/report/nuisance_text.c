@@ -146,7 +146,10 @@ static void write_excursions(struct pd_page *page, const struct pd_detector *d,
 {
     const struct pd_excursions *const e = &device->excursions;
     if (!device->logged) {
-        write_entry(page, "on the log", "the log does not hold what it senses");
+        write_entry(page, "on the log", "%s",
+                    pd_sense_has_band(d->senses) && !(isfinite(d->low_v) && isfinite(d->high_v))
+                        ? "not determined: its thresholds are not declared"
+                        : "the log does not hold what it senses");
         return;
     }
     write_entry(page, "samples outside", "%zu of %zu", e->outside, e->samples);

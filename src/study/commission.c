@@ -4,8 +4,8 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "study/describe.h"
 #include "study/run.h"
-#include "study/verdict.h"
 #include "table/grow.h"
 
 /* How far beyond the end of the tolerance a step stands, so that a meter can tell. */

@@ -101,13 +101,23 @@ static enum pd_status run_healthy(struct pd_run *run, struct pd_nuisance *n)
     return status;
 }
 
-/* What the log adds to the healthy range of a device that watches the lines it has. */
-static struct pd_healthy_range with_log(const struct pd_nuisance *n,
-                                        const struct pd_nuisance_device *device)
+/* The lines that a device may be on. */
+static unsigned device_lines(const struct pd_case *c, size_t i)
 {
+    const size_t node = c->detector_node[i];
+    if (c->network == NULL || node >= c->network->node_count)
+        return c->installation_lines;
+    return c->installation_lines & c->network->node[node].lines;
+}
+
+/* What the log adds to the healthy range of a device that watches the lines it has. */
+static struct pd_healthy_range with_log(const struct pd_nuisance *n, size_t i)
+{
+    const struct pd_nuisance_device *const device = &n->device[i];
+    const unsigned lines = n->log.lines & device_lines(n->study_case, i);
     struct pd_healthy_range range = device->sensed;
     for (int line = PD_L1; line < PD_LINES && device->logged; line++)
-        if (isfinite(range.low) && (n->log.lines & 1u << line) != 0) {
+        if (isfinite(range.low) && (lines & 1u << line) != 0) {
             range.low = fmin(range.low, n->log.low_v[line]);
             range.high = fmax(range.high, n->log.high_v[line]);
         }
@@ -133,7 +143,7 @@ static enum pd_status compare_reach(struct pd_run *run, size_t i, struct pd_nuis
     const struct pd_detector *const d = &c->detectors.detector[i];
     struct pd_nuisance_device *const device = &n->device[i];
     const bool current = d->senses == PD_SENSE_PE_CURRENT;
-    const struct pd_healthy_range range = with_log(n, device);
+    const struct pd_healthy_range range = with_log(n, i);
     const struct pd_detector never = never_trips(d, &range);
     struct pd_unseen_set set;
     const enum pd_status status = pd_unseen_set_new(run, i, &set);
@@ -184,9 +194,12 @@ static enum pd_status hear(const struct pd_sample *sample, void *context)
 {
     const struct listening *const l = context;
     const struct pd_detectors *const detectors = &l->nuisance->study_case->detectors;
-    for (size_t i = 0; i < detectors->count; i++)
-        if (pd_excursions_can(&detectors->detector[i], sample->lines))
-            pd_excursions_add(&l->nuisance->device[i].excursions, &detectors->detector[i], sample);
+    for (size_t i = 0; i < detectors->count; i++) {
+        struct pd_sample own = *sample;
+        own.lines &= device_lines(l->nuisance->study_case, i);
+        if (pd_excursions_can(&detectors->detector[i], own.lines))
+            pd_excursions_add(&l->nuisance->device[i].excursions, &detectors->detector[i], &own);
+    }
     if (l->progress == NULL || l->nuisance->log.samples % SAMPLES_A_QUESTION != 0)
         return PD_OK;
     return l->progress(NAN, l->context) ? PD_OK : PD_ERR_INTERRUPTED;
@@ -214,8 +227,9 @@ static enum pd_status read_log(const char *path, const char *name, struct listen
     n->has_log = status == PD_OK;
     for (size_t i = 0; i < detectors->count; i++) {
         const struct pd_detector *const d = &detectors->detector[i];
-        n->device[i].logged = n->has_log && pd_excursions_can(d, n->log.lines);
-        n->device[i].lines_missing = d->senses == PD_SENSE_LINES && n->log.lines != 7;
+        const unsigned wanted = device_lines(n->study_case, i), lines = n->log.lines & wanted;
+        n->device[i].logged = n->has_log && pd_excursions_can(d, lines);
+        n->device[i].lines_missing = lines != wanted;
     }
     return status;
 }

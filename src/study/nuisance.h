@@ -21,7 +21,8 @@ struct pd_nuisance_device {
     bool may_trip;   /* with the tolerance at the end that trips most, in some healthy state */
     struct pd_healthy_range sensed; /* V or A, of any line that it watches */
     bool logged;                    /* the log has what it senses */
-    bool lines_missing;             /* but not all its lines: counts are the least */
+    bool lines_missing;             /* but not all lines that it watches or may be on: counts are
+                                       the least */
     struct pd_excursions excursions;
     double never_low,
         never_high;         /* the narrowest thresholds that never trip, on this range and this

@@ -15,12 +15,6 @@ void pd_read_network(struct pd_assessment *assessment, double electrode_max_ohm)
 /* The overall verdict and its reasons, the news first. PD_OK or PD_ERR_MEMORY. */
 enum pd_status pd_decide(struct pd_assessment *assessment);
 
-/* Writes the sentence of a scenario over the limit that nothing disconnects in time, after `lead`:
- * how high, where, and why it is not seen. */
-enum { PD_HAZARD_MAX = 640 };
-void pd_describe_hazard(const struct pd_assessment *assessment, size_t index, const char *lead,
-                        char *text, size_t size);
-
 /* The verdict of a case with something missing: not determined, with what is missing as reasons. */
 enum pd_status pd_decide_missing(struct pd_assessment *assessment);
 
