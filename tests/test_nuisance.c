@@ -159,13 +159,15 @@ static void gaps_and_broken_rows_are_told(void **state)
     assert_int_equal(heard.excursions.trips, 3);
     assert_close(heard.excursions.longest_s, 180, 0, 1e-9);
     assert_int_equal(log.broken, 6);
-    static const char *const wanted[] = {
+    static const char not_a_time[] =
+        "log.csv:15: when_time_min: 'x' is not a time; write 2026-11-25T17:30, or a number of "
+        "seconds";
+    const char *const wanted[] = {
         "log.csv:10: has 2 cells, the header has 3",
         "log.csv:11: Mains V_rms: 'abc' is not a number",
         "log.csv:12: has no voltage; this row is passed over",
         "log.csv:14: when_time_min: the same time as the row before; this row is passed over",
-        "log.csv:15: when_time_min: 'x' is not a time; write 2026-11-25T17:30, or a number of "
-        "seconds",
+        not_a_time,
         "log.csv:17: Mains V_rms: 1200 is out of range: 0 to 1000"};
     for (size_t i = 0; i < 6; i++) {
         pd_error_format(&errors.kept[i], line, sizeof line);

@@ -46,7 +46,12 @@ double pd_detector_edge(const struct pd_detector *d)
 
 /* The two ends of a threshold's tolerance: beyond the far one every device acts, beyond the near
  * one some device may. The figure that is beyond by most, or by least, is the one that counts. */
-enum end { NEAR = -1, FAR = 1 };
+enum end { NEAR, FAR };
+
+static double toward(enum end end, double tolerance)
+{
+    return end == FAR ? tolerance : -tolerance;
+}
 
 struct finding {
     double beyond; /* the threshold, by this much; below zero inside. NaN: not known */
@@ -56,8 +61,8 @@ static const struct finding nothing = {NAN, NAN};
 
 static struct finding watch_band(const struct pd_detector *d, enum end end, double voltage_v)
 {
-    const double below = d->low_v - end * d->tolerance_v - voltage_v;
-    const double above = voltage_v - (d->high_v + end * d->tolerance_v);
+    const double below = d->low_v - toward(end, d->tolerance_v) - voltage_v;
+    const double above = voltage_v - (d->high_v + toward(end, d->tolerance_v));
     return (struct finding){isnan(below) || isnan(above) ? NAN : fmax(below, above), voltage_v};
 }
 
@@ -88,7 +93,7 @@ static struct finding watch_threshold(const struct pd_detector *d, enum end end,
     const bool current = d->senses == PD_SENSE_PE_CURRENT;
     const double limit = current ? d->limit_a : d->limit_v;
     const double tolerance = current ? d->tolerance_a : d->tolerance_v;
-    return (struct finding){figure - (limit + end * tolerance), figure};
+    return (struct finding){figure - (limit + toward(end, tolerance)), figure};
 }
 
 static struct finding watch(const struct pd_detector *d, const struct pd_view *view, enum end end)

@@ -270,6 +270,38 @@ static double electrode(const struct pd_case *study_case)
     return node_name(study_case, node) != NULL ? pd_case_electrode(study_case, node) : NAN;
 }
 
+static json_t *device_object(const struct pd_detector *d)
+{
+    struct pd_making object = pd_json_make_object();
+    pd_json_put(&object, "detector", pd_json_text(d->name));
+    pd_json_put(&object, "node", pd_json_text(d->node_name));
+    pd_json_put(&object, "senses", pd_json_text(pd_sense_names[d->senses]));
+    pd_json_put(&object, "low_v", pd_json_number(d->low_v));
+    pd_json_put(&object, "high_v", pd_json_number(d->high_v));
+    pd_json_put(&object, "limit_v", pd_json_number(d->limit_v));
+    pd_json_put(&object, "limit_a", pd_json_number(d->limit_a));
+    pd_json_put(&object, "tolerance_v", pd_json_number(d->tolerance_v));
+    pd_json_put(&object, "tolerance_a", pd_json_number(d->tolerance_a));
+    pd_json_put(&object, "reference_ohm", pd_json_number(d->reference_ohm));
+    pd_json_put(&object, "input_ohm", pd_json_number(d->input_ohm));
+    pd_json_put(&object, "coupling", pd_json_number(d->coupling));
+    pd_json_put(&object, "delay_s", pd_json_number(d->delay_s));
+    pd_json_put(&object, "disconnects",
+                pd_json_text(d->disconnects_known ? pd_disconnects_names[d->disconnects] : NULL));
+    pd_json_put(&object, "reset",
+                pd_json_text(d->reset != PD_RESET_UNDECLARED ? pd_reset_names[d->reset] : NULL));
+    pd_json_put(&object, "reset_s", pd_json_number(d->reset_s));
+    return pd_json_made(&object);
+}
+
+static json_t *devices_array(const struct pd_detectors *detectors)
+{
+    struct pd_making array = pd_json_make_array();
+    for (size_t i = 0; i < detectors->count; i++)
+        pd_json_append(&array, device_object(&detectors->detector[i]));
+    return pd_json_made(&array);
+}
+
 static json_t *arrangement_object(const struct pd_case *study_case)
 {
     const struct pd_network *const network = study_case->network;
@@ -285,6 +317,7 @@ static json_t *arrangement_object(const struct pd_case *study_case)
                 pd_json_text(node_name(study_case, study_case->charging_point)));
     pd_json_put(&object, "demand_limit_a", pd_json_number(study_case->demand_limit_a));
     pd_json_put(&object, "electrode_ohm", pd_json_number(electrode(study_case)));
+    pd_json_put(&object, "devices", devices_array(&study_case->detectors));
     return pd_json_made(&object);
 }
 
