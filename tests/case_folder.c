@@ -36,6 +36,7 @@ const char *const case_names[] = {"house-no-electrode",
                                   "flat-mixtures",
                                   "house-recloses",
                                   "house-weak-reference",
+                                  "house-earth-current",
                                   NULL};
 
 const char *cases_folder(void)

@@ -117,6 +117,37 @@ static void nothing_changes_where_nothing_acts(void **state)
     study_close(&study);
 }
 
+/* A point without a node of its own: nothing is known to go with it, not the terminal's rod either.
+ */
+static void without_a_node_of_its_own_all_stays(void **state)
+{
+    (void)state;
+    static const char *const names[] = {"house-earth-current", "house-band-device"};
+    for (int i = 0; i < 2; i++) {
+        struct study study = {0};
+        study_open_example(&study, names[i]);
+        const struct pd_after *const after = &study.a->after_seen;
+        assert_false(after->loads_off);
+        assert_true(after->chassis_let_go && after->rest_on_pen);
+        assert_close(after->rest_v, study.a->scenario[after->scenario].met_v, 1e-9, 0);
+        study_close(&study);
+    }
+}
+
+/* 253 V on a loop of 0.175 ohm, 230/32 ohm and 90 ohm: the current that the device has. */
+static void the_current_into_the_ground_is_what_it_senses(void **state)
+{
+    (void)state;
+    struct study study = {0};
+    study_open_example(&study, "house-earth-current");
+    const struct pd_scenario *const s =
+        study_scenario(&study, "supply", PD_LOADS_PRESENT, supply_v);
+    assert_close(s->sight[0].figure, supply_v / (0.175 + 230.0 / 32 + 90), 1e-9, 0);
+    assert_close(s->sight[0].figure, s->electrode_a, 1e-12, 0);
+    assert_true(s->disconnected);
+    study_close(&study);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -124,6 +155,8 @@ int main(void)
         cmocka_unit_test(a_chassis_left_on_pe_goes_where_the_pen_goes),
         cmocka_unit_test(a_device_at_the_board_disconnects_the_installation),
         cmocka_unit_test(nothing_changes_where_nothing_acts),
+        cmocka_unit_test(without_a_node_of_its_own_all_stays),
+        cmocka_unit_test(the_current_into_the_ground_is_what_it_senses),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -208,6 +208,13 @@ static const struct expected table[] = {
      PD_INSUFFICIENT,
      PD_INSUFFICIENT,
      {NA, NO, NO, NA, NA, NA}},
+    {"house-earth-current",
+     PD_OVERALL_UNKNOWN,
+     PD_ANSWER_UNKNOWN,
+     PD_ANSWER_UNKNOWN,
+     PD_NOT_NEEDED,
+     PD_SUFFICIENT,
+     {NA, NO, NA, NA, PD_RESULT_UNKNOWN, NA}},
 };
 enum { EXAMPLES = sizeof table / sizeof table[0] };
 

@@ -68,6 +68,23 @@ static const char *device_word(const struct pd_nuisance_device *device)
                             : "does not trip on a healthy supply as declared";
 }
 
+/* The rule's own band may be one that trips here: then nobody has chosen badly. */
+static void write_band_of_set(struct pd_page *page, const struct pd_limits *limits,
+                              const struct pd_detector *d, const struct pd_nuisance_device *device)
+{
+    char line[240];
+    const bool trips =
+        device->never_low < limits->band_low_v || device->never_high > limits->band_high_v;
+    if (!pd_sense_has_band(d->senses) || !trips)
+        return;
+    snprintf(line, sizeof line,
+             "The band of the limit set, %s to %s V, is one that trips here: what is healthy by "
+             "declaration%s goes beyond it, this device's tolerance included.",
+             pd_figure(limits->band_low_v, 0).text, pd_figure(limits->band_high_v, 0).text,
+             device->logged ? " or record" : "");
+    pd_page_paragraph(page, 2, "-", 4, line);
+}
+
 static void write_news(struct pd_page *page, const struct pd_nuisance *n, size_t i)
 {
     const struct pd_detector *const d = &n->study_case->detectors.detector[i];
@@ -93,6 +110,7 @@ static void write_news(struct pd_page *page, const struct pd_nuisance *n, size_t
     else
         snprintf(line, sizeof line, "Whether any %s does both is not determined.", what);
     pd_page_paragraph(page, 2, "-", 4, line);
+    write_band_of_set(page, &n->study_case->limits, d, device);
 }
 
 static void write_head(struct pd_page *page, const struct pd_nuisance *n)
@@ -191,8 +209,7 @@ static void write_reach(struct pd_page *page, const struct pd_nuisance *n, size_
     else
         write_entry(page, "lowest that never trips", "%.60s, leaves %s V unseen",
                     pd_sensed_phrase(d, device->never_high).text, pd_figure_v(device->left_v).text);
-    write_entry(page, band ? "widest that meets the limit" : "highest that meets the limit", "%s",
-                widest);
+    write_entry(page, band ? "widest within the limit" : "highest within the limit", "%s", widest);
 }
 
 static void write_device(struct pd_page *page, const struct pd_nuisance *n, size_t i)

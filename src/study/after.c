@@ -55,7 +55,8 @@ static struct pd_fault fault_of(const struct pd_scenario *s)
 static void take_off_electrodes(const struct pd_run *run, const struct pd_after *after)
 {
     for (size_t i = 0; i < run->study_case->electrodes.count; i++)
-        if (after->chassis_let_go && disconnects_node(run, after, run->tie[i].node))
+        if (after->chassis_let_go && after->loads_off &&
+            disconnects_node(run, after, run->tie[i].node))
             run->tie[i].resistance_ohm = INFINITY;
 }
 
