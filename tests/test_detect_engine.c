@@ -145,6 +145,8 @@ static void try_case(const char *name, size_t tries, struct stream *stream, stru
     double load_a[64];
     study_open_example(&study, name);
     struct pd_case *const c = study.study_case;
+    if (c->earthing == PD_TT) /* the house has a rod too, which is none of the point's */
+        c->tie[0].node = c->installation;
     pd_detectors_free(&c->detectors);
     free(c->detector_node);
     c->detectors = (struct pd_detectors){calloc(DEVICES, sizeof *c->detectors.detector), DEVICES};

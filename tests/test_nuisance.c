@@ -439,6 +439,45 @@ static void an_incomplete_case_is_not_determined(void **state)
     pd_case_free(&c);
 }
 
+/* A house on L1 with the logger of a three-phase board: only L1 is its own. And thresholds that
+ * nobody declared are no answer, whatever the log says. */
+static void a_device_hears_its_own_lines_only(void **state)
+{
+    (void)state;
+    static const char *const tables[] = {
+        "detector,node,senses,low_v,high_v,delay_s\nguard,installation,line-neutral,207,253,5\n",
+        "detector,node,senses,low_v,high_v,delay_s\nguard,installation,line-neutral,,253,5\n"};
+    for (int i = 0; i < 2; i++) {
+        struct case_text text = {0};
+        struct folder folder;
+        struct pd_case *c = NULL;
+        struct pd_nuisance *n = NULL;
+        struct pd_errors errors = {0};
+        char path[] = "/tmp/pendrift-lines-XXXXXX";
+        FILE *const log = fdopen(mkstemp(path), "w");
+        fputs("time_s,l1_v,l2_v,l3_v\n0,231,100,100\n60,230,100,100\n120,190,230,230\n"
+              "180,230,100,100\n",
+              log);
+        fclose(log);
+        case_text_read(&text, "house-band-device");
+        case_text_set(&text, "detectors.csv", tables[i]);
+        folder_make(&folder);
+        folder_fill(&folder, &text);
+        assert_int_equal(pd_case_read(folder.path, &c, &errors), PD_OK);
+        assert_int_equal(pd_nuisance_study(c, path, "log", NULL, NULL, &n, &errors), PD_OK);
+        assert_int_equal(n->device[0].logged, i == 0);
+        assert_int_equal(n->device[0].determined, i == 0);
+        assert_int_equal(n->device[0].excursions.outside, i == 0);
+        assert_int_equal(n->device[0].excursions.trips, i == 0);
+        assert_false(n->device[0].lines_missing);
+        pd_nuisance_free(&n);
+        pd_case_free(&c);
+        folder_remove(&folder);
+        case_text_free(&text);
+        unlink(path);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -453,6 +492,7 @@ int main(void)
         cmocka_unit_test(a_house_alone_by_hand),
         cmocka_unit_test(one_line_of_a_street_cannot_do_both),
         cmocka_unit_test(wider_never_leaves_less),
+        cmocka_unit_test(a_device_hears_its_own_lines_only),
         cmocka_unit_test(an_incomplete_case_is_not_determined),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
