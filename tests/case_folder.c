@@ -36,6 +36,9 @@ const char *const case_names[] = {"house-no-electrode",
                                   "flat-mixtures",
                                   "laundry-one-line",
                                   "laundry-three-lines",
+                                  "house-recloses",
+                                  "house-weak-reference",
+                                  "house-earth-current",
                                   NULL};
 
 const char *cases_folder(void)

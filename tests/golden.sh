@@ -50,6 +50,17 @@ for name in house-rod-12-ohm house-rod-unmeasured house-tt-point street street-b
     try "$name.json" assess "cases/$name" --format json
 done
 try street.csv assess cases/street --format csv
+log=cases/house-band-device/voltage-log.csv
+try nuisance.txt nuisance cases/house-band-device $log
+try nuisance.json nuisance cases/house-band-device $log --format json
+try nuisance.csv nuisance cases/house-band-device $log --format csv
+try nuisance-street.txt nuisance cases/street
+try nuisance-unknown.txt nuisance cases/street-constant-power
+try nuisance-no-log.txt nuisance cases/street cases/street/loads.csv
+try commission.txt commission cases/street
+try commission.json commission cases/house-weak-reference --format json
+try commission.csv commission cases/house-recloses --format csv
+try commission-nothing.txt commission cases/house-rod-unmeasured
 try selftest.txt selftest
 for name in laundry-one-line laundry-three-lines street farm-split-phase house-rod-unmeasured; do
     try "blind-$name.txt" blind "cases/$name"

@@ -442,7 +442,7 @@ static void what_is_not_declared_is_not_known(void **state)
     assert_int_equal(pd_region_worst(&d, &reach, 253, 207, &worst), PD_REGION_UNKNOWN);
     assert_int_equal(pd_region_find(&d, &reach, 230, NAN, &region), PD_REGION_KNOWN);
     assert_true(isnan(region.hazard_share) && isfinite(region.unseen_share));
-    d.senses = (enum pd_sense)99;
+    d.senses = PD_SENSE_PE_CURRENT;
     assert_int_equal(pd_region_find(&d, &reach, 230, 70, &region), PD_REGION_ELSEWHERE);
     assert_true(isnan(region.worst_v));
 }

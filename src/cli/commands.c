@@ -29,6 +29,20 @@ static const char selftest_details[] =
 static const char selftest_exit[] =
     "Exit status: 0 all agree, 1 some do not, 2 usage or a file that cannot be written.";
 
+static const char commission_details[] =
+    "For each device of CASE: the voltages or currents to put on its own terminals just inside and "
+    "just outside each threshold, what must come of it and when, what stays live, and what such a "
+    "test does not prove. No step opens a PEN.";
+
+static const char nuisance_details[] =
+    "From the declared supply range and load states: what each device of CASE senses with nothing "
+    "wrong. With LOG.csv, a recorded voltage ('-' for standard input; a column of times, and "
+    "voltage_v or l1_v, l2_v, l3_v): how often it would have tripped. And whether thresholds exist "
+    "that neither do that nor leave more than the limit unseen.";
+static const char nuisance_exit[] =
+    "Exit status: 0 done, 2 usage or a file that cannot be read or written, 3 wrong input data, "
+    "4 not determined, 5 internal fault, 130 interrupted.";
+
 const struct command command_table[] = {
     {
         .name = "assess",
@@ -52,6 +66,28 @@ const struct command command_table[] = {
         .bit = FOR_BLIND,
         .formats = 1u << FORMAT_TEXT | 1u << FORMAT_JSON | 1u << FORMAT_CSV | 1u << FORMAT_SVG,
         .run = run_blind,
+    },
+    {
+        .name = "commission",
+        .operands = "CASE",
+        .operands_least = 1,
+        .operands_most = 1,
+        .meaning = "a sheet to test the devices by",
+        .details = commission_details,
+        .exit_status = nuisance_exit,
+        .bit = FOR_COMMISSION,
+        .run = run_commission,
+    },
+    {
+        .name = "nuisance",
+        .operands = "CASE [LOG.csv]",
+        .operands_least = 1,
+        .operands_most = 2,
+        .meaning = "what a device does on a healthy supply",
+        .details = nuisance_details,
+        .exit_status = nuisance_exit,
+        .bit = FOR_NUISANCE,
+        .run = run_nuisance,
     },
     {
         .name = "selftest",

@@ -82,7 +82,7 @@ const struct option_row option_table[] = {
         .choices = formats,
         .choice_count = FORMATS,
         .meaning = "text (default), json or csv; of a command that draws: svg",
-        .commands = FOR_ASSESS | FOR_BLIND,
+        .commands = FOR_ASSESS | FOR_BLIND | FOR_NUISANCE | FOR_COMMISSION,
         .take = take_format,
     },
     {
@@ -212,7 +212,7 @@ const struct option_row option_table[] = {
         .name = "quiet",
         .letter = 'q',
         .meaning = "no progress on the terminal, only errors",
-        .commands = FOR_ASSESS | FOR_BLIND,
+        .commands = FOR_ASSESS | FOR_BLIND | FOR_NUISANCE | FOR_COMMISSION,
         .take = take_quiet,
     },
     {

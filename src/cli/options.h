@@ -39,7 +39,22 @@ struct options {
 };
 
 /* Commands, as bits: which of them an option is for. */
-enum { FOR_ASSESS = 1, FOR_SELFTEST = 2, FOR_HELP = 4, FOR_BLIND = 8, FOR_ALL = (1 << 30) - 1 };
+enum {
+    FOR_ASSESS = 1,
+    FOR_SELFTEST = 2,
+    FOR_HELP = 4,
+    FOR_BLIND = 8,
+    FOR_NUISANCE = 16,
+    FOR_ELECTRODE = 32,
+    FOR_REPLAY = 256,
+    FOR_SWEEP = 512,
+    FOR_SAMPLE = 1024,
+    FOR_AUDIT = 2048,
+    FOR_EXPLAIN = 4096,
+    FOR_AFTERMATH = 8192,
+    FOR_COMMISSION = 16384,
+    FOR_ALL = (1 << 30) - 1
+};
 
 struct option_row {
     const char *name;

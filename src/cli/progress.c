@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "cli/progress.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <time.h>
 #include <unistd.h>
@@ -35,7 +36,7 @@ bool progress_step(double share, void *context)
     struct progress *const progress = context;
     if (interrupt_requested())
         return false;
-    if (!progress->wanted)
+    if (!progress->wanted || isnan(share)) /* how much there is nobody knows */
         return true;
     const double time_s = now_s();
     if (time_s - progress->start_s < quiet_time_s || time_s - progress->last_s < interval_s)

@@ -40,8 +40,8 @@ static void make_field(const struct pd_sensing *sensing, double beyond_v, struct
 {
     for (size_t k = 0; k < sensing->count; k++) {
         const double complex centre = f->region->supply_v * sensing->unit[k];
-        f->outer[k] = circle_number(f, centre, sensing->window.high_v);
-        f->inner[k] = circle_number(f, centre, sensing->window.low_v);
+        f->outer[k] = circle_number(f, centre, sensing->window.high);
+        f->inner[k] = circle_number(f, centre, sensing->window.low);
     }
     f->centres = sensing->count;
     f->any = sensing->any;

@@ -46,11 +46,11 @@ static void try_unit(const struct range *r, double complex q)
     const double slack = 1e-9;
     double supply_v = r->high_v;
     for (size_t k = 0; k < r->sensing->count; k++)
-        supply_v = fmin(supply_v, window->high_v / cabs(q - r->sensing->unit[k]));
+        supply_v = fmin(supply_v, window->high / cabs(q - r->sensing->unit[k]));
     if (!(supply_v >= r->low_v) || !pd_hull_holds(r->corner, r->corners, q, slack))
         return;
     for (size_t k = 0; k < r->sensing->count; k++)
-        if (supply_v * cabs(q - r->sensing->unit[k]) < window->low_v - slack * supply_v)
+        if (supply_v * cabs(q - r->sensing->unit[k]) < window->low - slack * supply_v)
             return;
     consider(r, supply_v, supply_v * q);
 }
@@ -65,9 +65,9 @@ static size_t list_loci(const struct range *r, struct pd_locus locus[LOCI])
         for (size_t k = 0; k < s->count; k++) {
             if (j < k)
                 locus[count++] = pd_locus_ratio(s->unit[j], s->unit[k], 1);
-            if (j != k && s->window.low_v > 0)
+            if (j != k && s->window.low > 0)
                 locus[count++] =
-                    pd_locus_ratio(s->unit[j], s->unit[k], s->window.low_v / s->window.high_v);
+                    pd_locus_ratio(s->unit[j], s->unit[k], s->window.low / s->window.high);
         }
     return count;
 }

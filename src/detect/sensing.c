@@ -33,12 +33,13 @@ enum pd_region_kind pd_sensing_of(const struct pd_detector *d, const struct pd_r
         break;
     case PD_SENSE_PE:
         sensing->unit[sensing->count++] = 0;
+        sensing->window.high /= pd_detector_share(d); /* of the displacement itself */
         break;
-    default:
+    case PD_SENSE_PE_CURRENT: /* hangs on the electrodes, not on where the neutral stands */
         return PD_REGION_ELSEWHERE;
     }
-    const bool known = sensing->count > 0 && !isnan(sensing->window.low_v) &&
-                       isfinite(sensing->window.high_v) &&
+    const bool known = sensing->count > 0 && !isnan(sensing->window.low) &&
+                       isfinite(sensing->window.high) &&
                        (d->senses != PD_SENSE_LINES || sensing->count == PD_LINES);
     if (!known)
         sensing->count = 0;

@@ -6,6 +6,7 @@
 #include "report/blind.h"
 #include "report/cautions.h"
 #include "report/json_parts.h"
+#include "report/making.h"
 #include "report/plain.h"
 #include "report/report.h"
 #include "report/scenario.h"
@@ -83,13 +84,13 @@ static json_t *views_object(const struct pd_blind_device *device)
 static json_t *scenario_object(const struct pd_assessment *a, size_t index)
 {
     const struct pd_scenario *const s = &a->scenario[index];
-    return json_pack(
-        "{s:s,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o}", "fault", pd_fault_names[s->fault], "judged",
-        json_boolean(pd_fault_judged(s->fault)), "section", text(pd_scenario_section(a, s)),
-        "loads", text(pd_loads_names[s->loads]), "supply_v", pd_json_number(s->supply_v), "touch_v",
-        pd_json_number(s->touch_v), "displacement_v", pair(s->met), "reads_v",
-        pd_json_number(s->sight[0].figure_v), "joint_ohm", pd_json_number(s->joint_ohm),
-        "disconnected_in_time", json_boolean(s->disconnected));
+    return json_pack("{s:s,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o}", "fault", pd_fault_names[s->fault],
+                     "judged", json_boolean(pd_fault_judged(s->fault)), "section",
+                     text(pd_scenario_section(a, s)), "loads", text(pd_loads_names[s->loads]),
+                     "supply_v", pd_json_number(s->supply_v), "touch_v", pd_json_number(s->touch_v),
+                     "displacement_v", pair(s->met), "reads_v", pd_json_number(s->sight[0].figure),
+                     "joint_ohm", pd_json_number(s->joint_ohm), "disconnected_in_time",
+                     json_boolean(s->disconnected));
 }
 
 static json_t *scenarios_array(const struct pd_blind_device *device)
@@ -121,19 +122,19 @@ static json_t *device_object(const struct pd_blind *blind, const struct pd_blind
 {
     const struct pd_detector *const d = device->detector;
     const struct pd_window window = pd_detector_window(d);
-    return json_pack(
-        "{s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:s,s:o,s:o,s:o,s:o,s:o,s:o,s:o}", "detector",
-        text(d->name), "senses", text(pd_sense_names[d->senses]), "low_v", pd_json_number(d->low_v),
-        "high_v", pd_json_number(d->high_v), "limit_v", pd_json_number(d->limit_v), "tolerance_v",
-        pd_json_number(d->tolerance_v), "unseen_from_reading_v", pd_json_number(window.low_v),
-        "unseen_to_reading_v", pd_json_number(window.high_v), "region",
-        pd_blind_kind_name(device->worst.kind), "headline",
-        text(pd_blind_headline(blind, device).text), "worst", worst_object(blind, &device->worst),
-        "three_lines_alike",
-        device->three.kind == PD_REGION_KNOWN ? worst_object(blind, &device->three) : json_null(),
-        "at", views_object(device), "scenarios_over_limit", count(device->over_count),
-        "scenarios_not_determined", count(device->unknown_count), "unseen_scenarios",
-        scenarios_array(device));
+    return json_pack("{s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:s,s:o,s:o,s:o,s:o,s:o,s:o,s:o}",
+                     "detector", text(d->name), "senses", text(pd_sense_names[d->senses]), "low_v",
+                     pd_json_number(d->low_v), "high_v", pd_json_number(d->high_v), "limit_v",
+                     pd_json_number(d->limit_v), "tolerance_v", pd_json_number(d->tolerance_v),
+                     "unseen_from_reading_v", pd_json_number(window.low), "unseen_to_reading_v",
+                     pd_json_number(window.high), "region", pd_blind_kind_name(device->worst.kind),
+                     "headline", text(pd_blind_headline(blind, device).text), "worst",
+                     worst_object(blind, &device->worst), "three_lines_alike",
+                     device->three.kind == PD_REGION_KNOWN ? worst_object(blind, &device->three)
+                                                           : json_null(),
+                     "at", views_object(device), "scenarios_over_limit", count(device->over_count),
+                     "scenarios_not_determined", count(device->unknown_count), "unseen_scenarios",
+                     scenarios_array(device));
 }
 
 static json_t *devices_array(const struct pd_blind *blind)

@@ -131,8 +131,8 @@ static void draw_thresholds(const struct pd_plot *plot, const struct pd_blind_de
         return; /* the disc shows it */
     for (int line = PD_L1; line < PD_LINES; line++)
         if ((device->reach.watched & 1u << line) != 0) {
-            draw_ring(plot, PD_INK_GUIDE, supply_v * device->reach.unit_emf[line], window.low_v);
-            draw_ring(plot, PD_INK_GUIDE, supply_v * device->reach.unit_emf[line], window.high_v);
+            draw_ring(plot, PD_INK_GUIDE, supply_v * device->reach.unit_emf[line], window.low);
+            draw_ring(plot, PD_INK_GUIDE, supply_v * device->reach.unit_emf[line], window.high);
         }
 }
 

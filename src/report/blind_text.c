@@ -106,7 +106,7 @@ static void write_scenario(struct pd_page *page, const struct pd_assessment *ass
     pd_page_to(page, LOADS);
     pd_page_wrap(page, LOADS, pd_loads_names[s->loads]);
     pd_page_right(page, AT, pd_figure_v(s->supply_v).text);
-    pd_page_right(page, FIGURE, pd_figure_v(s->sight[0].figure_v).text);
+    pd_page_right(page, FIGURE, pd_figure_v(s->sight[0].figure).text);
     pd_page_end_line(page);
 }
 

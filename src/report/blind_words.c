@@ -5,7 +5,7 @@
 #include "report/figure.h"
 #include "report/plain.h"
 #include "report/scenario.h"
-#include "study/verdict.h"
+#include "study/describe.h"
 
 const char *const pd_blind_hull_note =
     "The figures hold for a stiff supply and loads that are resistances, with any electrode: these "
@@ -94,14 +94,14 @@ struct pd_blind_words pd_blind_watches(const struct pd_detector *d)
     const struct pd_window window = pd_detector_window(d);
     const char *const senses = sense_words(d->senses);
     struct pd_blind_words words;
-    if (isnan(window.low_v) || isnan(window.high_v))
+    if (isnan(window.low) || isnan(window.high))
         snprintf(words.text, sizeof words.text, "%s, threshold not declared", senses);
-    else if (isfinite(window.low_v))
+    else if (isfinite(window.low))
         snprintf(words.text, sizeof words.text, "%s, sure to act outside %s to %s V", senses,
-                 pd_figure_v(window.low_v).text, pd_figure_v(window.high_v).text);
+                 pd_figure_v(window.low).text, pd_figure_v(window.high).text);
     else
         snprintf(words.text, sizeof words.text, "%s, sure to act over %s V", senses,
-                 pd_figure_v(window.high_v).text);
+                 pd_figure_v(window.high).text);
     return words;
 }
 
@@ -192,7 +192,7 @@ struct pd_blind_words pd_blind_here(const struct pd_blind_device *device)
     }
     const struct pd_scenario *const s = &a->scenario[device->unseen[0]];
     char where[200];
-    pd_scenario_describe(a, s, where, sizeof where);
+    pd_describe_place(a, s, where, sizeof where);
     snprintf(words.text, sizeof words.text,
              "Of this case's %zu scenarios over the limit it does not see %zu: up to %s V on the "
              "chassis %s.",

@@ -9,9 +9,6 @@
 /* Parts of the JSON report that have a file of their own. Each returns NULL where memory is short.
  * The room's own. */
 
-/* A number, null where it is not finite. */
-json_t *pd_json_number(double value);
-
 /* What the deciding scenarios do to a person. */
 json_t *pd_json_person(const struct pd_assessment *assessment);
 

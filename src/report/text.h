@@ -10,6 +10,9 @@
 /* The scenarios that decide, and for a street the worst of each section. PD_OK or PD_ERR_MEMORY. */
 enum pd_status pd_text_scenarios(struct pd_page *page, const struct pd_assessment *assessment);
 
+/* What is left once a device has acted, of the scenarios that decide. */
+void pd_text_after(struct pd_page *page, const struct pd_assessment *assessment);
+
 /* The faults that are shown beside the verdict. */
 void pd_text_faults(struct pd_page *page, const struct pd_assessment *assessment);
 
@@ -25,7 +28,7 @@ void pd_text_record(struct pd_page *page, const struct pd_assessment *assessment
 /* The limit set, where it comes from and how sure it is. */
 void pd_text_limits(struct pd_page *page, const struct pd_limits *limits);
 
-/* The cautions, which end every text. */
+/* The cautions, with which every text report ends. */
 void pd_text_cautions(struct pd_page *page);
 
 #endif

@@ -260,6 +260,12 @@ static enum pd_status attach_detector(const struct reading *r, const struct pd_d
         return pd_errors_add(r->errors, PD_ERR_INPUT, "detectors.csv", d->row, "node",
                              "'%s' is not in the installation under study, '%s'", d->node_name,
                              c->network->node[c->installation].name);
+    if (c->charging_point != PD_NONE &&
+        !pd_network_same_installation(c->network, *node, c->charging_point))
+        return pd_errors_add(r->errors, PD_ERR_INPUT, "detectors.csv", d->row, "node",
+                             "the charging point '%s' does not hang on '%s', so a device there "
+                             "does not disconnect it; leave it out, or name the node it stands at",
+                             c->network->node[c->charging_point].name, d->node_name);
     return PD_OK;
 }
 

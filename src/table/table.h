@@ -52,7 +52,21 @@ enum pd_status pd_table_read(const char *path, const char *table, const struct p
                              size_t column_count, pd_row_function *row_function, void *context,
                              struct pd_errors *errors);
 
-/* The same from text in memory: the reference tables compiled into the program. */
+/* Called with the header of a table of any columns, before the first row: columns[count] as the
+ * header names them, in its order, lent until the reading ends. A return other than PD_OK ends it.
+ */
+typedef enum pd_status pd_header_function(const struct pd_column *columns, size_t column_count,
+                                          size_t line, void *context, struct pd_errors *errors);
+
+/* Reads a table whose columns somebody else named: a log. Its rows have the header's columns, in
+ * the header's order. Here a row that is wrong does not make the whole wrong: it is in `errors`,
+ * the rest was handed on, and the return is PD_OK; other returns, as of pd_table_read, mean that
+ * reading ended early. */
+enum pd_status pd_table_read_any(const char *path, const char *table,
+                                 pd_header_function *header_function, pd_row_function *row_function,
+                                 void *context, struct pd_errors *errors);
+
+/* pd_table_read from text in memory: the reference tables compiled into the program. */
 enum pd_status pd_table_read_text(const char *text, size_t length, const char *table,
                                   const struct pd_column *columns, size_t column_count,
                                   pd_row_function *row_function, void *context,
