@@ -22,6 +22,10 @@ static int run_command(const struct command *command, const struct options *opti
         return EXIT_USAGE;
     if (options->help)
         return show_help(command, options);
+    if (command->formats != 0 && (command->formats & 1u << options->format) == 0) {
+        fprintf(stderr, "pendrift: --format: '%s' has no such format\n", command->name);
+        return EXIT_USAGE;
+    }
     if (operands < command->operands_least || operands > command->operands_most) {
         fprintf(stderr, "pendrift: usage: pendrift %s [OPTION...]%s%s\n", command->name,
                 command->operands[0] != '\0' ? " " : "", command->operands);

@@ -8,7 +8,7 @@
 
 /* What the user asked for. One table of options makes the parser and the help. */
 
-enum format { FORMAT_TEXT, FORMAT_JSON, FORMAT_CSV, FORMATS };
+enum format { FORMAT_TEXT, FORMAT_JSON, FORMAT_CSV, FORMAT_SVG, FORMATS };
 enum when { WHEN_AUTO, WHEN_ALWAYS, WHEN_NEVER, WHENS };
 
 struct options {
@@ -16,6 +16,10 @@ struct options {
     enum when color;
     const char *output; /* NULL: stdout */
     bool quiet, strict, help, version;
+    const char *section, *at; /* names; NULL: not given */
+    bool every;
+    size_t supply;         /* enum pd_replay_supply */
+    size_t worst, threads; /* 0: not given */
     unsigned faults;             /* bit 1u << enum pd_fault_kind; 0: all */
     unsigned given;              /* bit i: option i of the table */
     const char *const *operands; /* the command first, then what it works on */
@@ -23,7 +27,7 @@ struct options {
 };
 
 /* Commands, as bits: which of them an option is for. */
-enum { FOR_ASSESS = 1, FOR_SELFTEST = 2, FOR_HELP = 4, FOR_ALL = (1 << 30) - 1 };
+enum { FOR_ASSESS = 1, FOR_SELFTEST = 2, FOR_HELP = 4, FOR_REPLAY = 256, FOR_ALL = (1 << 30) - 1 };
 
 struct option_row {
     const char *name;
@@ -31,9 +35,10 @@ struct option_row {
     const char *argument; /* NULL: takes none */
     const char *const *choices;
     size_t choice_count;
+    size_t whole_most; /* above 0: the argument is a whole number from 0 to this */
     const char *meaning;
     unsigned commands;
-    /* `choice` is the argument's number among the choices */
+    /* `choice` is the argument's number among the choices, or the whole number */
     void (*take)(struct options *options, const char *argument, size_t choice);
 };
 

@@ -1,85 +1,13 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include <math.h>
-#include <stdarg.h>
-
-#include <jansson.h>
 
 #include "report/cautions.h"
-#include "report/plain.h"
+#include "report/json_parts.h"
+#include "report/making.h"
 #include "report/report.h"
 #include "report/scenario.h"
 
-/* Values. Each returns NULL where memory is short; `put` and `append` notice. */
-
-static json_t *number(double value)
-{
-    return isfinite(value) ? json_real(value + 0.0) : json_null(); /* + 0.0: no "-0.0" */
-}
-
-static json_t *count(size_t value)
-{
-    return json_integer((json_int_t)value);
-}
-
-static json_t *text(const char *value)
-{
-    return value != NULL ? json_string(pd_plain(value).text) : json_null();
-}
-
-/* An object or array in the making. It takes what it is given, also when it fails. */
-struct making {
-    json_t *json;
-    bool failed;
-};
-
-static struct making make_object(void)
-{
-    json_t *const json = json_object();
-    return (struct making){json, json == NULL};
-}
-
-static struct making make_array(void)
-{
-    json_t *const json = json_array();
-    return (struct making){json, json == NULL};
-}
-
-static void put(struct making *object, const char *key, json_t *value)
-{
-    object->failed |= json_object_set_new(object->json, key, value) != 0;
-}
-
-static void append(struct making *array, json_t *value)
-{
-    array->failed |= json_array_append_new(array->json, value) != 0;
-}
-
-static json_t *made(struct making *making)
-{
-    if (making->failed) {
-        json_decref(making->json);
-        return NULL;
-    }
-    return making->json;
-}
-
-static json_t *texts(const char *const *list, size_t length)
-{
-    struct making array = make_array();
-    for (size_t i = 0; i < length; i++)
-        append(&array, text(list[i]));
-    return made(&array);
-}
-
-static json_t *notes(const struct pd_notes *list)
-{
-    struct making array = make_array();
-    for (size_t i = 0; i < list->count; i++)
-        append(&array, text(list->text[i]));
-    return made(&array);
-}
-
-static json_t *limits_object(const struct pd_limits *limits)
+json_t *pd_json_limits(const struct pd_limits *limits)
 {
     struct making object = make_object();
     put(&object, "set", text(limits->set));
@@ -175,7 +103,7 @@ static json_t *sight_object(const struct pd_detector *detector, const struct pd_
     return made(&object);
 }
 
-static json_t *sights_array(const struct pd_detectors *detectors,
+json_t *pd_json_sights(const struct pd_detectors *detectors,
                             const struct pd_scenario *scenario)
 {
     struct making array = make_array();
@@ -184,7 +112,7 @@ static json_t *sights_array(const struct pd_detectors *detectors,
     return made(&array);
 }
 
-static json_t *line_voltages(const struct pd_scenario *scenario, unsigned lines)
+json_t *pd_json_line_voltages(const struct pd_scenario *scenario, unsigned lines)
 {
     struct making array = make_array();
     for (int line = PD_L1; line < PD_LINES; line++)
@@ -211,7 +139,7 @@ static json_t *scenario_object(const struct pd_assessment *assessment,
     put(&object, "supply_v", number(scenario->supply_v));
     put(&object, "met_v", number(pd_scenario_figure(scenario, scenario->met_v)));
     put(&object, "touch_v", number(pd_scenario_figure(scenario, scenario->touch_v)));
-    put(&object, "line_neutral_v", line_voltages(scenario, study_case->installation_lines));
+    put(&object, "line_neutral_v", pd_json_line_voltages(scenario, study_case->installation_lines));
     put(&object, "electrode_a", number(pd_scenario_figure(scenario, scenario->electrode_a)));
     put(&object, "line", scenario->line >= 0 ? json_integer(scenario->line + 1) : json_null());
     put(&object, "joint_ohm", number(scenario->joint_ohm));
@@ -225,7 +153,7 @@ static json_t *scenario_object(const struct pd_assessment *assessment,
     put(&object, "residual", number(scenario->residual));
     put(&object, "iterations", json_integer(scenario->iterations));
     put(&object, "let_go", count(scenario->let_go));
-    put(&object, "detectors", sights_array(&study_case->detectors, scenario));
+    put(&object, "detectors", pd_json_sights(&study_case->detectors, scenario));
     return made(&object);
 }
 
@@ -289,7 +217,7 @@ static double electrode(const struct pd_case *study_case)
     return node_name(study_case, node) != NULL ? pd_case_electrode(study_case, node) : NAN;
 }
 
-static json_t *arrangement_object(const struct pd_case *study_case)
+json_t *pd_json_arrangement(const struct pd_case *study_case)
 {
     const struct pd_network *const network = study_case->network;
     struct making object = make_object();
@@ -314,8 +242,8 @@ static json_t *assessment_object(const struct pd_assessment *assessment)
     put(&object, "case", text(study_case->title));
     put(&object, "cautions", texts(pd_cautions, PD_CAUTIONS));
     put(&object, "verdict", verdict_object(assessment));
-    put(&object, "arrangement", arrangement_object(study_case));
-    put(&object, "limits", limits_object(&study_case->limits));
+    put(&object, "arrangement", pd_json_arrangement(study_case));
+    put(&object, "limits", pd_json_limits(&study_case->limits));
     put(&object, "routes", routes_array(assessment));
     put(&object, "faults", faults_array(assessment));
     put(&object, "counts", counts_object(assessment));

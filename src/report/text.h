@@ -16,4 +16,11 @@ void pd_text_faults(struct pd_page *page, const struct pd_assessment *assessment
 /* What was computed, for which arrangement, against which limits, on which assumptions. */
 void pd_text_record(struct pd_page *page, const struct pd_assessment *assessment);
 
+/* Parts of it: the installation and what it has; the limit set. */
+void pd_text_arrangement(struct pd_page *page, const struct pd_case *study_case);
+void pd_text_limits(struct pd_page *page, const struct pd_limits *limits);
+
+/* All cautions, the last block of every report. */
+void pd_text_cautions(struct pd_page *page);
+
 #endif
