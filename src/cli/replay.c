@@ -112,10 +112,10 @@ static enum pd_status read_ahead(const struct context *context,
         return PD_OK;
     const struct pd_network *const network = context->study_case->network;
     struct pd_profile_load *const load = calloc(network->load_count + 1, sizeof *load);
-    const enum pd_status status =
-        load == NULL ? PD_ERR_MEMORY
-                     : pd_profile_read(settings->profile, settings->profile_name, network,
-                                       pass_over, NULL, load, errors);
+    const enum pd_status status = load == NULL
+                                      ? PD_ERR_MEMORY
+                                      : pd_profile_read(settings->profile, settings->profile_name,
+                                                        network, pass_over, NULL, load, errors);
     free(load);
     return status;
 }

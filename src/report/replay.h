@@ -19,8 +19,8 @@ enum pd_status pd_report_replay_json(FILE *out, const struct pd_replay *replay);
 enum pd_status pd_report_replay_svg(FILE *out, const struct pd_replay *replay);
 
 /* A row for each moment, or for each moment and section, written while the record is read: the
- * cautions at the head, the answer in '#' lines at the end, of which the last says that the table is
- * whole. */
+ * cautions at the head, the answer in '#' lines at the end, of which the last says that the table
+ * is whole. */
 void pd_report_replay_csv_head(FILE *out, const struct pd_case *study_case, bool every);
 void pd_report_replay_csv_moment(FILE *out, const struct pd_case *study_case,
                                  const struct pd_replay_moment *moment);

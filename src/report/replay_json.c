@@ -20,9 +20,8 @@ static json_t *peak_object(const struct pd_replay *r, const struct pd_replay_pea
     put(&object, "time", text(peak->time));
     put(&object, "moment", count(peak->moment));
     put(&object, "section", text(pd_replay_section_name(c, peak->section)));
-    put(&object, "node", text(peak->node < c->network->node_count
-                                  ? c->network->node[peak->node].name
-                                  : NULL));
+    put(&object, "node",
+        text(peak->node < c->network->node_count ? c->network->node[peak->node].name : NULL));
     put(&object, "touch_v", number(sure ? peak->touch_v : NAN));
     put(&object, "supply_v", number(peak->supply_v));
     put(&object, "determined", json_boolean(sure));

@@ -6,7 +6,7 @@
 #include "report/replay.h"
 
 struct phrase {
-    char text[200];
+    char text[256];
 };
 
 const char *pd_replay_section_name(const struct pd_case *c, size_t section)
@@ -59,8 +59,9 @@ static enum pd_status say_unknown(const struct pd_replay *r, struct pd_notes *no
 {
     enum pd_status status = PD_OK;
     if (r->unchecked > 0)
-        status = pd_notes_add(notes, "Not determined: %zu of the highest voltages, which were solved "
-                                     "again and are not borne out.",
+        status = pd_notes_add(notes,
+                              "Not determined: %zu of the highest voltages, which were solved "
+                              "again and are not borne out.",
                               r->unchecked);
     if (status == PD_OK && r->incomplete_h > 0)
         status = pd_notes_add(notes,
@@ -68,8 +69,9 @@ static enum pd_status say_unknown(const struct pd_replay *r, struct pd_notes *no
                               "of the rest is the least that it can be.",
                               part(r->incomplete_h, r->hours).text);
     if (status == PD_OK && r->unknown_moments > 0)
-        status = pd_notes_add(notes, "%zu of %zu moments have an empty cell and are not determined.",
-                              r->unknown_moments, r->moments);
+        status =
+            pd_notes_add(notes, "%zu of %zu moments have an empty cell and are not determined.",
+                         r->unknown_moments, r->moments);
     return status;
 }
 
@@ -93,8 +95,9 @@ static enum pd_status say_unseen(const struct pd_replay *r, struct pd_notes *not
     if (r->study_case->detectors.count == 0)
         return pd_notes_add(notes, "Nothing watches for it: no device is declared.");
     if (r->worst_unseen_count == 0)
-        return pd_notes_add(notes, "Each time a declared device disconnects it, PE included, within "
-                                   "%g s.",
+        return pd_notes_add(notes,
+                            "Each time a declared device disconnects it, PE included, within "
+                            "%g s.",
                             r->study_case->limits.time_s);
     return pd_notes_add(notes, "In %s no declared device disconnects it in time: %s.",
                         part(r->unseen_h, r->hours).text, at_most(r, &r->worst_unseen[0]).text);
@@ -124,8 +127,9 @@ static enum pd_status say_declared(const struct pd_replay *r, struct pd_notes *n
     if (r->settings.supply == PD_REPLAY_DECLARED || r->over_h == 0 ||
         (!r->linear && r->settings.supply != PD_REPLAY_RANGE))
         return PD_OK;
-    return pd_notes_add(notes, "At the declared supply voltage alone, %s V, it would be over the "
-                               "limit in %s.",
+    return pd_notes_add(notes,
+                        "At the declared supply voltage alone, %s V, it would be over the "
+                        "limit in %s.",
                         pd_figure_v(r->study_case->supply_v).text,
                         part(r->declared_over_h, r->hours).text);
 }

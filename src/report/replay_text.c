@@ -58,8 +58,9 @@ static void write_curve(struct pd_page *page, const struct pd_replay *r)
     pd_page_right(page, OVER_END, "hours");
     pd_page_right(page, UNSEEN_END, r->watched ? "not disc." : "");
     pd_page_to(page, BAR);
-    pd_page_wrap(page, BAR, r->watched ? "share of the record: - over, # not disconnected"
-                                       : "share of the record");
+    pd_page_wrap(page, BAR,
+                 r->watched ? "share of the record: - over, # not disconnected"
+                            : "share of the record");
     pd_page_end_line(page);
     for (size_t volts = step; volts < most + step && volts < PD_REPLAY_CURVE; volts += step)
         write_curve_row(page, r, volts);
@@ -204,8 +205,8 @@ static void write_record(struct pd_page *page, const struct pd_replay *r)
     write_entry(page, "file", line);
     snprintf(line, sizeof line, "%zu, from %s to %s", r->moments, r->first, r->last);
     write_entry(page, "moments", line);
-    snprintf(line, sizeof line, "%.2f h, step %.4g min; gaps %zu, %.2f h", r->hours,
-             60 * r->step_h, r->gaps, r->gap_h);
+    snprintf(line, sizeof line, "%.2f h, step %.4g min; gaps %zu, %.2f h", r->hours, 60 * r->step_h,
+             r->gaps, r->gap_h);
     write_entry(page, "time", line);
     snprintf(line, sizeof line, "%zu section%s, one at a time", r->section_count,
              r->section_count == 1 ? "" : "s");
