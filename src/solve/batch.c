@@ -8,11 +8,19 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "solve/worker.h"
+#include "solve/lanes.h"
+
+/* Of the two workers of a thread one is there: in lanes where the network can be arranged, else the
+ * tree engine. */
+struct staff {
+    struct pd_lane_worker *lanes;
+    struct pd_plain_worker *plain;
+};
 
 struct pd_batch {
     struct pd_batch_kept kept;
-    struct pd_plain_worker **plain; /* [threads] */
+    struct pd_plan *plan;
+    struct staff *staff; /* [threads] */
     size_t threads;
 };
 
@@ -44,7 +52,7 @@ static bool is_possible(const struct pd_batch_settings *s)
     for (size_t i = 0; i < s->tie_count; i++)
         if (s->tie[i].node >= nodes || !(s->tie[i].resistance_ohm > 0))
             return false;
-    return s->probe_count > 0;
+    return s->probe_count > 0 && pd_width_there(s->width);
 }
 
 /* A copy of an array, of at least one byte so that NULL means that there is no memory. */
@@ -73,6 +81,16 @@ static enum pd_status keep_settings(const struct pd_batch_settings *s, struct pd
     return PD_OK;
 }
 
+static enum pd_status hire(struct pd_batch *b)
+{
+    b->staff = calloc(b->threads, sizeof *b->staff);
+    enum pd_status status = b->staff != NULL ? PD_OK : PD_ERR_MEMORY;
+    for (size_t i = 0; i < b->threads && status == PD_OK; i++)
+        status = b->plan != NULL ? pd_lane_worker_new(&b->kept, b->plan, &b->staff[i].lanes)
+                                 : pd_plain_worker_new(&b->kept, &b->staff[i].plain);
+    return status;
+}
+
 enum pd_status pd_batch_new(const struct pd_batch_settings *settings, struct pd_batch **out)
 {
     *out = NULL;
@@ -83,11 +101,10 @@ enum pd_status pd_batch_new(const struct pd_batch_settings *settings, struct pd_
         return PD_ERR_MEMORY;
     enum pd_status status = keep_settings(settings, &b->kept);
     b->threads = settings->threads > 0 ? settings->threads : processors();
-    b->plain = calloc(b->threads, sizeof *b->plain);
-    if (b->plain == NULL)
-        status = PD_ERR_MEMORY;
-    for (size_t i = 0; i < b->threads && status == PD_OK; i++)
-        status = pd_plain_worker_new(&b->kept, &b->plain[i]);
+    if (status == PD_OK)
+        status = pd_plan_new(&b->kept, &b->plan);
+    if (status == PD_OK)
+        status = hire(b);
     if (status != PD_OK)
         pd_batch_free(out);
     return status;
@@ -98,9 +115,12 @@ void pd_batch_free(struct pd_batch **batch)
     struct pd_batch *const b = *batch;
     if (b == NULL)
         return;
-    for (size_t i = 0; i < b->threads && b->plain != NULL; i++)
-        pd_plain_worker_free(&b->plain[i]);
-    free(b->plain);
+    for (size_t i = 0; i < b->threads && b->staff != NULL; i++) {
+        pd_lane_worker_free(&b->staff[i].lanes);
+        pd_plain_worker_free(&b->staff[i].plain);
+    }
+    free(b->staff);
+    pd_plan_free(&b->plan);
     free((void *)b->kept.settings.tie);
     free((void *)b->kept.settings.cut);
     free((void *)b->kept.settings.probe);
@@ -196,8 +216,12 @@ static bool solve_next(struct job *job, size_t seat)
     if (number >= groups)
         return false;
     const struct pd_group group = group_of(job, number);
-    const enum pd_status status =
-        pd_plain_worker_solve(job->batch->plain[seat], job->input, &group);
+    const struct staff *const staff = &job->batch->staff[seat];
+    enum pd_status status = PD_OK;
+    if (staff->lanes != NULL)
+        pd_lane_worker_solve(staff->lanes, job->input, &group);
+    else
+        status = pd_plain_worker_solve(staff->plain, job->input, &group);
     if (status != PD_OK)
         fail(job, status);
     atomic_fetch_add(&job->done, 1);

@@ -31,6 +31,9 @@ struct pd_tree {
     double supply_v;
 };
 
+/* Takes a state as pd_tree_factor does, without eliminating. */
+enum pd_status pd_tree_take(struct pd_tree *tree, const struct pd_operating *operating);
+
 /* Eliminates the whole tree, intact. */
 void pd_eliminate_all(struct pd_tree *tree);
 

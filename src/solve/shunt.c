@@ -223,6 +223,11 @@ void pd_shunts_current(const struct pd_shunts *shunts, size_t node,
     }
 }
 
+size_t pd_shunts_slot(const struct pd_shunts *shunts, size_t load)
+{
+    return shunts->slot[load];
+}
+
 size_t pd_shunts_port_count(const struct pd_shunts *shunts)
 {
     return shunts->port_count;

@@ -36,6 +36,9 @@ struct pd_port {
     size_t slot;        /* which element it is */
 };
 
+/* The slot of a load's first element; the others follow. */
+size_t pd_shunts_slot(const struct pd_shunts *shunts, size_t load);
+
 /* How many flexible elements are on; the i-th of them. */
 size_t pd_shunts_port_count(const struct pd_shunts *shunts);
 struct pd_port pd_shunts_port(const struct pd_shunts *shunts, size_t i);

@@ -90,17 +90,23 @@ void pd_tree_free(struct pd_tree **tree)
     *tree = NULL;
 }
 
-enum pd_status pd_tree_factor(struct pd_tree *tree, const struct pd_operating *operating)
+enum pd_status pd_tree_take(struct pd_tree *tree, const struct pd_operating *operating)
 {
     tree->supply_v = 0; /* until all is well, there is nothing to solve */
     if (!(operating->supply_v > 0) || !isfinite(operating->supply_v))
         return PD_ERR_ARGUMENT;
     const enum pd_status status = pd_shunts_set(tree->shunts, tree->network, operating);
-    if (status != PD_OK)
-        return status;
-    tree->supply_v = operating->supply_v;
-    pd_eliminate_all(tree);
-    return PD_OK;
+    if (status == PD_OK)
+        tree->supply_v = operating->supply_v;
+    return status;
+}
+
+enum pd_status pd_tree_factor(struct pd_tree *tree, const struct pd_operating *operating)
+{
+    const enum pd_status status = pd_tree_take(tree, operating);
+    if (status == PD_OK)
+        pd_eliminate_all(tree);
+    return status;
 }
 
 /* A solution that was not reached leaves no figure behind. */
