@@ -108,6 +108,7 @@ static json_t *record_object(const struct pd_replay *r)
     put(&object, "moments_with_an_empty_cell", count(r->unknown_moments));
     put(&object, "first", text(r->first));
     put(&object, "last", text(r->last));
+    put(&object, "time_unit", text(r->time_unit[0] != '\0' ? r->time_unit + 1 : NULL));
     put(&object, "total_h", number(r->hours));
     put(&object, "step_h", number(r->step_h));
     put(&object, "gaps", count(r->gaps));

@@ -14,17 +14,25 @@ const char *pd_replay_section_name(const struct pd_case *c, size_t section)
     return section < c->network->node_count ? c->network->node[section].section : "-";
 }
 
-/* "12.3 % of 24.0 h"; a part that is neither nothing nor all is not rounded to either. */
-static struct phrase part(double part_h, double all_h)
+/* "12.3 %"; a part that is neither nothing nor all is not rounded to either. */
+static struct phrase percent(double part_h, double all_h)
 {
     const double percent = 100 * part_h / all_h;
     struct phrase p;
     if (part_h > 0 && percent < 0.1)
-        snprintf(p.text, sizeof p.text, "under 0.1 %% of %.1f h", all_h);
+        snprintf(p.text, sizeof p.text, "under 0.1 %%");
     else if (part_h < all_h && percent > 99.9)
-        snprintf(p.text, sizeof p.text, "over 99.9 %% of %.1f h", all_h);
+        snprintf(p.text, sizeof p.text, "over 99.9 %%");
     else
-        snprintf(p.text, sizeof p.text, "%.1f %% of %.1f h", percent, all_h);
+        snprintf(p.text, sizeof p.text, "%.1f %%", percent);
+    return p;
+}
+
+/* "12.3 % of 24.0 h" */
+static struct phrase part(double part_h, double all_h)
+{
+    struct phrase p;
+    snprintf(p.text, sizeof p.text, "%.32s of %.1f h", percent(part_h, all_h).text, all_h);
     return p;
 }
 
@@ -35,8 +43,8 @@ static struct phrase at_most(const struct pd_replay *r, const struct pd_replay_p
     if (!peak->checked)
         snprintf(p.text, sizeof p.text, "at most how much is not determined");
     else
-        snprintf(p.text, sizeof p.text, "at most %s V at %s in section '%.60s', supply %s V",
-                 pd_figure_v(peak->touch_v).text, peak->time,
+        snprintf(p.text, sizeof p.text, "at most %s V at %s%s in section '%.60s', supply %s V",
+                 pd_figure_v(peak->touch_v).text, peak->time, r->time_unit,
                  pd_replay_section_name(r->study_case, peak->section),
                  pd_figure_v(peak->supply_v).text);
     return p;
@@ -81,6 +89,12 @@ static enum pd_status say_over(const struct pd_replay *r, struct pd_notes *notes
         r->section_count > 1 ? "in the worst of its sections, " : "in that section, ";
     if (r->worst_count == 0)
         return PD_OK;
+    if (r->over_h == 0)
+        return pd_notes_add(notes,
+                            "Had the PEN opened at any moment of this record that is determined, "
+                            "%s%s would have stayed within %g V: %s.",
+                            of_sections, subject(r).text, r->study_case->limits.touch_v,
+                            at_most(r, &r->worst[0]).text);
     return pd_notes_add(notes,
                         "If the PEN opened at a random moment of this record, %s%s would be over "
                         "%g V in %s: %s.",
@@ -114,12 +128,12 @@ static enum pd_status say_mean(const struct pd_replay *r, struct pd_notes *notes
     if (r->section_count < 2 || r->over_h == 0)
         return PD_OK;
     if (!r->watched)
-        return pd_notes_add(notes, "In a section at random too: over the limit in %.1f %%.",
-                            100 * over_h / all_h);
+        return pd_notes_add(notes, "In a section taken at random as well: over the limit in %s.",
+                            percent(over_h, all_h).text);
     return pd_notes_add(notes,
-                        "In a section at random too: over the limit in %.1f %%, not disconnected "
-                        "in %.1f %%.",
-                        100 * over_h / all_h, 100 * unseen_h / all_h);
+                        "In a section taken at random as well: over the limit in %s, not "
+                        "disconnected in %s.",
+                        percent(over_h, all_h).text, percent(unseen_h, all_h).text);
 }
 
 static enum pd_status say_declared(const struct pd_replay *r, struct pd_notes *notes)

@@ -6,7 +6,7 @@
 #include "report/plot.h"
 #include "report/replay.h"
 
-enum { WIDTH = 860, MARGIN = 28, LINE = 20, PLOT_HEIGHT = 340, LEGEND_ROOM = 90 };
+enum { WIDTH = 1100, MARGIN = 28, LINE = 20, PLOT_HEIGHT = 340, LEGEND_ROOM = 90 };
 
 /* The first whole volt that the worst section never passes. */
 static size_t highest(const struct pd_replay *r)

@@ -59,8 +59,7 @@ static void write_curve(struct pd_page *page, const struct pd_replay *r)
     pd_page_right(page, UNSEEN_END, r->watched ? "not disc." : "");
     pd_page_to(page, BAR);
     pd_page_wrap(page, BAR,
-                 r->watched ? "share of the record: - over, # not disconnected"
-                            : "share of the record");
+                 r->watched ? "of the record: - over, # not disconnected" : "of the record");
     pd_page_end_line(page);
     for (size_t volts = step; volts < most + step && volts < PD_REPLAY_CURVE; volts += step)
         write_curve_row(page, r, volts);
@@ -85,7 +84,7 @@ static void write_lines(struct pd_page *page, const struct pd_replay *r,
 static const char *seen_by(const struct pd_replay *r, const struct pd_scenario *s)
 {
     const struct pd_detectors *const detectors = &r->study_case->detectors;
-    const char *seen = s->disconnected ? "" : "nothing";
+    const char *seen = s->touch == PD_OVER ? "nothing" : "-";
     double first_s = INFINITY;
     for (size_t i = 0; i < detectors->count; i++)
         if (pd_sight_in_time(&s->sight[i], r->study_case->limits.time_s) &&
@@ -130,7 +129,8 @@ static void write_peaks(struct pd_page *page, const struct pd_replay *r, const c
         return;
     pd_page_heading(page, heading);
     page->column = 2;
-    pd_page_wrap(page, 2, "time");
+    pd_page_wrap(page, 2, r->time_unit[0] != '\0' ? "time," : "time");
+    pd_page_wrap(page, 2, r->time_unit);
     pd_page_to(page, SECTION);
     pd_page_wrap(page, SECTION, "PEN open in");
     pd_page_right(page, TOUCH_END, "touch V");
@@ -203,7 +203,8 @@ static void write_record(struct pd_page *page, const struct pd_replay *r)
     pd_page_heading(page, "RECORD");
     snprintf(line, sizeof line, "%.150s", r->settings.profile_name);
     write_entry(page, "file", line);
-    snprintf(line, sizeof line, "%zu, from %s to %s", r->moments, r->first, r->last);
+    snprintf(line, sizeof line, "%zu, from %s%s to %s%s", r->moments, r->first, r->time_unit,
+             r->last, r->time_unit);
     write_entry(page, "moments", line);
     snprintf(line, sizeof line, "%.2f h, step %.4g min; gaps %zu, %.2f h", r->hours, 60 * r->step_h,
              r->gaps, r->gap_h);

@@ -12,6 +12,7 @@
 enum column { TIME, TIME_S, TIME_MIN, TIME_H, TIMES };
 
 static const char *const time_names[TIMES] = {"time", "time_s", "time_min", "time_h"};
+static const char *const units[TIMES] = {"", " s", " min", " h"};
 static const double unit_ms[TIMES] = {[TIME_S] = 1e3, [TIME_MIN] = 60e3, [TIME_H] = 3600e3};
 
 struct reading {
@@ -152,6 +153,7 @@ static enum pd_status take_row(const struct pd_row *row, void *context, struct p
     if (time != PD_OK || loads != PD_OK || errors->count > 0)
         return PD_OK; /* each fault has its line */
     moment.time = pd_row_text(row, r->time);
+    moment.unit = units[r->time];
     return r->function(&moment, r->context);
 }
 

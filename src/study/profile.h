@@ -26,6 +26,7 @@ enum { PD_TIME_MAX = 40 }; /* bytes of a time's text */
 /* One moment, lent for the length of the call. */
 struct pd_profile_moment {
     const char *time; /* as the table has it */
+    const char *unit; /* " h", " min" or " s" where that is a plain number, else "" */
     int64_t at_ms;    /* since some zero, the same for all moments of a table */
     double *load_a;   /* [load_count] ampere of each load's elements at nominal voltage */
     bool known;       /* no cell was left empty; else load_a is 0 there */

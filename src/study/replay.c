@@ -104,6 +104,7 @@ static enum pd_status on_moment(const struct pd_profile_moment *moment, void *co
     struct pd_replay_rows *const rows = &w->rows;
     const size_t loads = w->study_case->network->load_count;
     w->bytes = moment->bytes;
+    w->replay->time_unit = moment->unit;
     if (rows->count == rows->room) {
         const enum pd_status status = flush(w, &moment->at_ms);
         if (status != PD_OK)

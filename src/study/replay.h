@@ -41,7 +41,8 @@ struct pd_replay_moment {
     double hours;
     double touch_v;  /* largest of the sections that are determined */
     size_t section;  /* where; PD_NONE where none is */
-    double unseen_v; /* largest over the limit that nothing disconnects; 0 none */
+    double unseen_v; /* largest over the limit that nothing disconnects; 0 none, NaN not known, or
+                        not told at this place */
     size_t unseen_section;
     size_t over, unseen, unknown; /* sections: over the limit, of these not disconnected, not
                                      determined */
@@ -51,7 +52,7 @@ struct pd_replay_answer {
     size_t section;
     double touch_v;
     enum pd_judgement touch;
-    double unseen_v; /* over the limit and not disconnected; 0: not */
+    double unseen_v; /* over the limit and not disconnected; 0: not; NaN as above */
 };
 /* PD_OK to go on. */
 typedef enum pd_status pd_replay_moment_function(const struct pd_replay_moment *moment,
@@ -110,6 +111,7 @@ struct pd_replay {
     struct pd_replay_settings settings;
     size_t moments, unknown_moments; /* unknown: a cell is empty */
     char first[PD_TIME_MAX + 1], last[PD_TIME_MAX + 1];
+    const char *time_unit; /* " h", " min", " s" behind times that are plain numbers; else "" */
     double hours, step_h;
     size_t gaps;
     double gap_h;

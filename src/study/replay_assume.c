@@ -116,6 +116,7 @@ enum pd_status pd_replay_assume(const struct pd_replay_work *w, const struct pd_
                               w->replay->gaps == 1 ? "" : "s", (double)w->gap_ms / 3600e3,
                               w->replay->gaps == 1 ? "is" : "are");
     for (size_t i = 0; i < c->assumptions.count && status == PD_OK; i++)
-        status = pd_notes_add(notes, "%s", c->assumptions.text[i]);
+        if (i != c->ranges_note)
+            status = pd_notes_add(notes, "%s", c->assumptions.text[i]);
     return status;
 }

@@ -44,15 +44,23 @@ static void add_to_sums(struct pd_replay_work *w, const struct pd_replay_tally *
         add_to_curve(w, (enum pd_replay_kind)kind, t->uv[kind], last_ms);
 }
 
-/* What a row comes to in the column where it is the highest. */
+/* What a row comes to in the column where it is the highest; NaN where it has none. */
 static double voltage_in(struct pd_replay_work *w, enum pd_replay_kind kind, size_t row,
                          size_t column)
 {
     struct pd_replay_look look;
     if (column == PD_NONE)
-        return kind == PD_REPLAY_TOUCH ? NAN : 0;
+        return NAN;
     pd_replay_look(w, &w->seat[0], row, column, &look);
     return kind == PD_REPLAY_TOUCH ? look.touch_v : look.unseen_v;
+}
+
+/* 0 means that everything over the limit is disconnected: not where that is not known or not told. */
+static double unseen_or_none(const struct pd_replay_work *w, double unseen_v, bool determined)
+{
+    if (unseen_v > 0)
+        return unseen_v;
+    return determined && w->replay->watched ? 0 : NAN;
 }
 
 static size_t section_of(const struct pd_replay_work *w, size_t column)
@@ -70,7 +78,8 @@ static enum pd_status tell_answers(struct pd_replay_work *w, size_t row)
                                                 .section = w->cuts.fault[cut].section,
                                                 .touch_v = look.touch_v,
                                                 .touch = look.touch,
-                                                .unseen_v = look.unseen_v};
+                                                .unseen_v = unseen_or_none(
+                                                    w, look.unseen_v, look.touch != PD_UNKNOWN)};
         status = w->settings->answer(&answer, w->settings->context);
     }
     return status;
@@ -84,7 +93,8 @@ static enum pd_status tell_moment(struct pd_replay_work *w, size_t row,
         .hours = (double)w->rows.last_ms[row] / 3600e3,
         .touch_v = voltage_in(w, PD_REPLAY_TOUCH, row, t->column[PD_REPLAY_TOUCH]),
         .section = section_of(w, t->column[PD_REPLAY_TOUCH]),
-        .unseen_v = voltage_in(w, PD_REPLAY_UNSEEN, row, t->column[PD_REPLAY_UNSEEN]),
+        .unseen_v = unseen_or_none(
+            w, voltage_in(w, PD_REPLAY_UNSEEN, row, t->column[PD_REPLAY_UNSEEN]), t->unknown == 0),
         .unseen_section = section_of(w, t->column[PD_REPLAY_UNSEEN]),
         .over = t->over,
         .unseen = t->unseen,
