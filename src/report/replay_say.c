@@ -63,6 +63,15 @@ static struct phrase subject(const struct pd_replay *r)
     return p;
 }
 
+/* The most of any section. */
+static double floating_h(const struct pd_replay *r)
+{
+    double most_h = 0;
+    for (size_t i = 0; i < r->section_count; i++)
+        most_h = fmax(most_h, r->section[i].floating_h);
+    return most_h;
+}
+
 static enum pd_status say_unknown(const struct pd_replay *r, struct pd_notes *notes)
 {
     enum pd_status status = PD_OK;
@@ -76,6 +85,12 @@ static enum pd_status say_unknown(const struct pd_replay *r, struct pd_notes *no
                               "Not determined, with the PEN open in some section: %s. What is said "
                               "of the rest is the least that it can be.",
                               part(r->incomplete_h, r->hours).text);
+    if (status == PD_OK && floating_h(r) > 0)
+        status = pd_notes_add(notes,
+                              "In up to %s of a section that is because no load and no "
+                              "electrode ties the neutral beyond the break: it has no "
+                              "potential.",
+                              part(floating_h(r), r->hours).text);
     if (status == PD_OK && r->unknown_moments > 0)
         status =
             pd_notes_add(notes, "%zu of %zu moments have an empty cell and are not determined.",
