@@ -23,6 +23,8 @@
 #include "study/case.h"
 #include "study/load_states.h"
 #include "study/manage.h"
+#include "study/profile.h"
+#include "study/replay.h"
 #include "study/selftest.h"
 #include "table/facts.h"
 #include "table/names.h"

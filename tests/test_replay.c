@@ -438,6 +438,49 @@ static void test_not_linear(void **state)
     }
 }
 
+/* One supply voltage only: the declared one, or the top of the range. */
+static void check_supply(const char *name, enum pd_replay_supply supply)
+{
+    struct study s = {0};
+    struct record record;
+    struct told told = {0};
+    struct hand hand;
+    study_open_example(&s, name);
+    const struct pd_case *const c = s.study_case;
+    const double supply_v = supply == PD_REPLAY_TOP ? c->limits.supply_high_v : c->supply_v;
+    assert_true(c->limits.supply_high_v > c->supply_v);
+    make_record(&record, c->network, 12, 11, false);
+    struct pd_replay *r = replay(c, &record, supply, &told);
+    hand_open(&hand, c);
+    for (size_t i = 0; i < told.answers; i++) {
+        hand_row(&hand, c, &record, i / r->section_count, supply_v);
+        const double touch_v = hand_touch(&hand, c, told.answer[i].section);
+        const bool over = touch_v > c->limits.touch_v;
+        if (isnan(touch_v) || fabs(touch_v - c->limits.touch_v) < 1e-6)
+            continue;
+        assert_close(told.answer[i].touch_v, touch_v, 1e-9, 1e-7);
+        assert_int_equal(told.answer[i].touch, over ? PD_OVER : PD_WITHIN);
+        assert_close(told.answer[i].unseen_v, over && !hand_acts(&hand, c, 1) ? touch_v : 0, 1e-9,
+                     1e-7);
+    }
+    /* A network that is not linear tells nothing of a voltage that was not solved. */
+    assert_int_equal(isnan(r->declared_over_h), supply == PD_REPLAY_TOP && !is_linear(c->network));
+    hand_close(&hand);
+    pd_replay_free(&r);
+    free_told(&told);
+    free_record(&record);
+    study_close(&s);
+}
+
+static void test_supplies(void **state)
+{
+    (void)state;
+    check_supply("street", PD_REPLAY_DECLARED);
+    check_supply("street", PD_REPLAY_TOP);
+    check_supply("vehicle-lets-go", PD_REPLAY_DECLARED);
+    check_supply("vehicle-lets-go", PD_REPLAY_TOP);
+}
+
 /* The present loads, twice, are what the assessment calls present. */
 static void test_present(void **state)
 {
@@ -715,10 +758,11 @@ static void test_feeder(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_linear),     cmocka_unit_test(test_not_linear),
-        cmocka_unit_test(test_present),    cmocka_unit_test(test_gaps),
-        cmocka_unit_test(test_one_moment), cmocka_unit_test(test_threads),
-        cmocka_unit_test(test_all_places), cmocka_unit_test(test_feeder),
+        cmocka_unit_test(test_linear),  cmocka_unit_test(test_not_linear),
+        cmocka_unit_test(test_present), cmocka_unit_test(test_supplies),
+        cmocka_unit_test(test_gaps),    cmocka_unit_test(test_one_moment),
+        cmocka_unit_test(test_threads), cmocka_unit_test(test_all_places),
+        cmocka_unit_test(test_feeder),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -153,8 +153,7 @@ static enum pd_status say_mean(const struct pd_replay *r, struct pd_notes *notes
 
 static enum pd_status say_declared(const struct pd_replay *r, struct pd_notes *notes)
 {
-    if (r->settings.supply == PD_REPLAY_DECLARED || r->over_h == 0 ||
-        (!r->linear && r->settings.supply != PD_REPLAY_RANGE))
+    if (r->settings.supply == PD_REPLAY_DECLARED || r->over_h == 0 || isnan(r->declared_over_h))
         return PD_OK;
     return pd_notes_add(notes,
                         "At the declared supply voltage alone, %s V, it would be over the "

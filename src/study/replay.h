@@ -98,7 +98,7 @@ struct pd_replay_section {
     size_t section;
     double over_h, unseen_h;
     double unknown_h, floating_h; /* not determined; of these: nothing ties the neutral */
-    double declared_over_h;       /* over at the declared supply voltage */
+    double declared_over_h;       /* over at the declared supply voltage; NaN: not looked at */
     struct pd_replay_peak touch, unseen;
     const double *over_level_h; /* [PD_REPLAY_LEVELS] hours over level i * PD_REPLAY_LEVEL_V */
 };

@@ -67,7 +67,7 @@ static void look_for_unseen(const struct pd_replay_work *w, struct pd_replay_sea
     double unseen_v = 0;
     for (size_t i = 0; i < c->detectors.count; i++)
         seat->view[i] = pd_run_view(&seat->run, i);
-    if (w->solved_count == 1 && w->settings->supply == PD_REPLAY_RANGE)
+    if (w->replay->linear && w->settings->supply == PD_REPLAY_RANGE)
         unseen_v = pd_worst_unseen(&seat->run, touch_v, seat->view, &supply_v);
     else if (!pd_device_acts(c, seat->view, scale))
         unseen_v = scale * cabs(touch_v);
@@ -83,7 +83,7 @@ static bool look_at_level(const struct pd_replay_work *w, struct pd_replay_seat 
 {
     const double limit_v = w->study_case->limits.touch_v;
     const double solved_v = w->judged_v[level], declared_v = w->study_case->supply_v;
-    const double supply_v = w->solved_count == 1 ? w->top_v : solved_v;
+    const double supply_v = w->replay->linear ? w->top_v : solved_v;
     size_t node = PD_NONE;
     const double complex phasor_v = largest_at(w, seat, &node);
     const double touch_v = supply_v / solved_v * cabs(phasor_v);
@@ -96,7 +96,7 @@ static bool look_at_level(const struct pd_replay_work *w, struct pd_replay_seat 
         look->supply_v = supply_v;
         look->node = node;
     }
-    if (w->solved_count == 1 || solved_v == declared_v)
+    if (w->replay->linear || solved_v == declared_v)
         look->declared_over |= pd_judge(declared_v / solved_v * cabs(phasor_v), limit_v) == PD_OVER;
     const enum pd_judgement touch = pd_judge(touch_v, limit_v);
     if (touch == PD_OVER)
@@ -194,7 +194,7 @@ static void group_voltages(const struct pd_replay_work *w, size_t group, size_t 
 {
     double largest[PD_LANES] = {0}, nan[PD_LANES] = {0};
     for (size_t level = 0; level < w->solved_count; level++) {
-        const double scale = w->solved_count == 1 ? w->top_v / w->judged_v[0] : 1;
+        const double scale = w->replay->linear ? w->top_v / w->judged_v[0] : 1;
         for (size_t i = 0; i < w->at_count; i++) {
             const size_t at = place_of(w, group * PD_LANES, column, i);
             const double *const re = &w->output[level].re[at], *const im = &w->output[level].im[at];

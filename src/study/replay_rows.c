@@ -55,7 +55,8 @@ static double voltage_in(struct pd_replay_work *w, enum pd_replay_kind kind, siz
     return kind == PD_REPLAY_TOUCH ? look.touch_v : look.unseen_v;
 }
 
-/* 0 means that everything over the limit is disconnected: not where that is not known or not told. */
+/* 0 means that everything over the limit is disconnected: not where that is not known or not told.
+ */
 static double unseen_or_none(const struct pd_replay_work *w, double unseen_v, bool determined)
 {
     if (unseen_v > 0)
@@ -74,12 +75,12 @@ static enum pd_status tell_answers(struct pd_replay_work *w, size_t row)
     for (size_t cut = 0; cut < w->cuts.count && status == PD_OK; cut++) {
         struct pd_replay_look look;
         pd_replay_look(w, &w->seat[0], row, pd_batch_column(w->batch, cut), &look);
-        const struct pd_replay_answer answer = {.time = w->rows.time[row],
-                                                .section = w->cuts.fault[cut].section,
-                                                .touch_v = look.touch_v,
-                                                .touch = look.touch,
-                                                .unseen_v = unseen_or_none(
-                                                    w, look.unseen_v, look.touch != PD_UNKNOWN)};
+        const struct pd_replay_answer answer = {
+            .time = w->rows.time[row],
+            .section = w->cuts.fault[cut].section,
+            .touch_v = look.touch_v,
+            .touch = look.touch,
+            .unseen_v = unseen_or_none(w, look.unseen_v, look.touch != PD_UNKNOWN)};
         status = w->settings->answer(&answer, w->settings->context);
     }
     return status;

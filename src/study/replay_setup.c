@@ -104,7 +104,8 @@ static void list_supplies(struct pd_replay_work *w)
         w->judged_count = run->supply_count;
         memcpy(w->judged_v, run->supply_v, sizeof w->judged_v);
     }
-    w->solved_count = is_linear(w->study_case->network) ? 1 : w->judged_count;
+    w->replay->linear = is_linear(w->study_case->network);
+    w->solved_count = w->replay->linear ? 1 : w->judged_count;
 }
 
 static enum pd_status make_batch(struct pd_replay_work *w)

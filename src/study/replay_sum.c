@@ -10,6 +10,15 @@ static double hours(int64_t ms)
     return (double)ms / 3600e3;
 }
 
+/* Of a network that is not linear only what was solved at the declared voltage tells. */
+static double declared_hours(const struct pd_replay_work *w, int64_t ms)
+{
+    bool known = w->replay->linear;
+    for (size_t i = 0; i < w->judged_count; i++)
+        known |= w->judged_v[i] == w->study_case->supply_v;
+    return known ? hours(ms) : NAN;
+}
+
 static void sum_curve(const int64_t *part_ms, double *over_h)
 {
     int64_t sum_ms = 0;
@@ -19,15 +28,15 @@ static void sum_curve(const int64_t *part_ms, double *over_h)
     }
 }
 
-static void sum_section(const struct pd_replay_column *column, struct pd_replay_section *section,
-                        double *level_h)
+static void sum_section(const struct pd_replay_work *w, const struct pd_replay_column *column,
+                        struct pd_replay_section *section, double *level_h)
 {
     int64_t sum_ms = 0;
     section->over_h = hours(column->over_ms);
     section->unseen_h = hours(column->unseen_ms);
     section->unknown_h = hours(column->unknown_ms);
     section->floating_h = hours(column->floating_ms);
-    section->declared_over_h = hours(column->declared_ms);
+    section->declared_over_h = declared_hours(w, column->declared_ms);
     for (size_t i = PD_REPLAY_LEVELS; i-- > 0;) {
         level_h[i] = hours(sum_ms);
         sum_ms += column->level_ms[i];
@@ -44,8 +53,7 @@ static void sum_record(const struct pd_replay_work *w, struct pd_replay *r)
     r->unseen_h = hours(w->unseen_ms);
     r->unknown_h = hours(w->unknown_ms);
     r->incomplete_h = hours(w->incomplete_ms);
-    r->declared_over_h = hours(w->declared_ms);
-    r->linear = w->solved_count == 1;
+    r->declared_over_h = declared_hours(w, w->declared_ms);
     r->supply_count = w->judged_count;
     memcpy(r->supply_v, w->judged_v, sizeof r->supply_v);
     sum_curve(w->curve_ms[PD_REPLAY_TOUCH], r->over_curve_h);
@@ -72,7 +80,7 @@ enum pd_status pd_replay_sum_up(struct pd_replay_work *w)
     r->worst_unseen_count = list[PD_REPLAY_UNSEEN].count;
     for (size_t cut = 0; cut < w->cuts.count; cut++) {
         r->section[cut].section = w->cuts.fault[cut].section;
-        sum_section(&w->column[pd_batch_column(w->batch, cut)], &r->section[cut],
+        sum_section(w, &w->column[pd_batch_column(w->batch, cut)], &r->section[cut],
                     &r->level_h[cut * PD_REPLAY_LEVELS]);
     }
     return PD_OK;
