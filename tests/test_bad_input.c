@@ -184,8 +184,8 @@ static enum pd_status read_profile(const char *folder, const struct pd_case *stu
         return PD_OK;
     struct pd_profile_load *const load = calloc(study_case->network->load_count, sizeof *load);
     assert_non_null(load);
-    const enum pd_status status = pd_profile_read(path, "profile.csv", study_case->network, pass,
-                                                  NULL, load, errors);
+    const enum pd_status status =
+        pd_profile_read(path, "profile.csv", study_case->network, pass, NULL, load, errors);
     free(load);
     return status;
 }

@@ -18,8 +18,8 @@ struct options {
     bool quiet, strict, help, version;
     const char *section, *at; /* names; NULL: not given */
     bool every;
-    size_t supply;         /* enum pd_replay_supply */
-    size_t worst, threads; /* 0: not given */
+    size_t supply;               /* enum pd_replay_supply */
+    size_t worst, threads;       /* 0: not given */
     unsigned faults;             /* bit 1u << enum pd_fault_kind; 0: all */
     unsigned given;              /* bit i: option i of the table */
     const char *const *operands; /* the command first, then what it works on */

@@ -103,8 +103,7 @@ static json_t *sight_object(const struct pd_detector *detector, const struct pd_
     return made(&object);
 }
 
-json_t *pd_json_sights(const struct pd_detectors *detectors,
-                            const struct pd_scenario *scenario)
+json_t *pd_json_sights(const struct pd_detectors *detectors, const struct pd_scenario *scenario)
 {
     struct making array = make_array();
     for (size_t i = 0; i < detectors->count; i++)
