@@ -9,7 +9,10 @@
  * The library never prints, exits or keeps global state. */
 
 #include "detect/detector.h"
+#include "detect/region.h"
+#include "earthing/body.h"
 #include "earthing/electrode.h"
+#include "earthing/shock.h"
 #include "limits/limits.h"
 #include "network/cable.h"
 #include "network/load.h"
@@ -20,9 +23,11 @@
 #include "solve/millman.h"
 #include "solve/tree.h"
 #include "study/assess.h"
+#include "study/blind.h"
 #include "study/case.h"
 #include "study/load_states.h"
 #include "study/manage.h"
+#include "study/person.h"
 #include "study/profile.h"
 #include "study/replay.h"
 #include "study/selftest.h"

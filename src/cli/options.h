@@ -11,6 +11,18 @@
 enum format { FORMAT_TEXT, FORMAT_JSON, FORMAT_CSV, FORMAT_SVG, FORMATS };
 enum when { WHEN_AUTO, WHEN_ALWAYS, WHEN_NEVER, WHENS };
 
+/* Options that are a number, volts. */
+enum number {
+    NUMBER_LOW,
+    NUMBER_HIGH,
+    NUMBER_LIMIT,
+    NUMBER_TOLERANCE,
+    NUMBER_SUPPLY_LOW,
+    NUMBER_SUPPLY_HIGH,
+    NUMBER_TOUCH_LIMIT,
+    NUMBERS
+};
+
 struct options {
     enum format format;
     enum when color;
@@ -18,16 +30,27 @@ struct options {
     bool quiet, strict, help, version;
     const char *section, *at; /* names; NULL: not given */
     bool every;
-    size_t supply;               /* enum pd_replay_supply */
-    size_t worst, threads;       /* 0: not given */
-    unsigned faults;             /* bit 1u << enum pd_fault_kind; 0: all */
+    size_t supply;         /* enum pd_replay_supply */
+    size_t worst, threads; /* 0: not given */
+    unsigned faults;       /* bit 1u << enum pd_fault_kind; 0: all */
+    size_t senses, system; /* enum pd_sense, enum pd_system */
+    bool senses_given, system_given;
+    double number[NUMBERS];
+    bool number_given[NUMBERS];
     unsigned given;              /* bit i: option i of the table */
     const char *const *operands; /* the command first, then what it works on */
     size_t operand_count;
 };
 
 /* Commands, as bits: which of them an option is for. */
-enum { FOR_ASSESS = 1, FOR_SELFTEST = 2, FOR_HELP = 4, FOR_REPLAY = 256, FOR_ALL = (1 << 30) - 1 };
+enum {
+    FOR_ASSESS = 1,
+    FOR_SELFTEST = 2,
+    FOR_HELP = 4,
+    FOR_BLIND = 8,
+    FOR_REPLAY = 256,
+    FOR_ALL = (1 << 30) - 1
+};
 
 struct option_row {
     const char *name;
@@ -38,7 +61,11 @@ struct option_row {
     size_t whole_most; /* above 0: the argument is a whole number from 0 to this */
     const char *meaning;
     unsigned commands;
-    /* `choice` is the argument's number among the choices, or the whole number */
+    bool is_number; /* its argument is a number from `least` to `most`, kept as `number` */
+    enum number number;
+    double least, most;
+    /* `choice` is the argument's number among the choices, or the whole number; NULL for a
+     * number of `number` */
     void (*take)(struct options *options, const char *argument, size_t choice);
 };
 

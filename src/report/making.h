@@ -2,11 +2,11 @@
 #ifndef PENDRIFT_REPORT_MAKING_H
 #define PENDRIFT_REPORT_MAKING_H
 
-#include <math.h>
 #include <stdbool.h>
 
 #include <jansson.h>
 
+#include "report/json_parts.h"
 #include "report/plain.h"
 #include "table/notes.h"
 
@@ -15,7 +15,7 @@
 
 static inline json_t *number(double value)
 {
-    return isfinite(value) ? json_real(value + 0.0) : json_null(); /* + 0.0: no "-0.0" */
+    return pd_json_number(value);
 }
 
 static inline json_t *count(size_t value)

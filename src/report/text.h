@@ -13,14 +13,22 @@ enum pd_status pd_text_scenarios(struct pd_page *page, const struct pd_assessmen
 /* The faults that are shown beside the verdict. */
 void pd_text_faults(struct pd_page *page, const struct pd_assessment *assessment);
 
+/* What the scenarios that decide do to a person. */
+void pd_text_person(struct pd_page *page, const struct pd_assessment *assessment);
+
+/* What each fault does to a charging point on TT, and its own earth fault. */
+void pd_text_tt(struct pd_page *page, const struct pd_assessment *assessment);
+
 /* What was computed, for which arrangement, against which limits, on which assumptions. */
 void pd_text_record(struct pd_page *page, const struct pd_assessment *assessment);
 
-/* Parts of it: the installation and what it has; the limit set. */
+/* The installation under study and what it has. */
 void pd_text_arrangement(struct pd_page *page, const struct pd_case *study_case);
+
+/* The limit set, where it comes from and how sure it is. */
 void pd_text_limits(struct pd_page *page, const struct pd_limits *limits);
 
-/* All cautions, the last block of every report. */
+/* The cautions, which end every text. */
 void pd_text_cautions(struct pd_page *page);
 
 #endif

@@ -43,12 +43,12 @@ static bool move_by_matrix(struct pd_ports *ports, const double complex *u, doub
         const struct pd_port port = pd_shunts_port(ports->tree->shunts, i);
         ports->injected[i] = pd_port_injection(&port, u[i]);
     }
-    for (size_t p = 0; p < count; p++) {
-        const double complex *const row = ports->matrix->response_ohm + p * count;
-        double complex sum = ports->matrix->open_v[p];
-        for (size_t q = 0; q < count; q++)
-            sum += row[q] * ports->injected[q];
-        moved[p] = sum;
+    /* by columns, as the sums are then independent of each other */
+    memcpy(moved, ports->matrix->open_v, count * sizeof *moved);
+    for (size_t q = 0; q < count; q++) {
+        const double complex *const column = ports->matrix->response_ohm + q * count;
+        for (size_t p = 0; p < count; p++)
+            moved[p] += column[p] * ports->injected[q];
     }
     return true;
 }
