@@ -16,14 +16,11 @@ static const char assess_exit[] =
 
 static const char replay_details[] =
     "PROFILE is a CSV table of a moment a row, - for standard input: a column time "
-    "(2026-01-31T17:30 "
-    "or 17:30), or time_s, time_min, time_h, and a column for each load, by its name and in its "
-    "unit "
-    "of loads.csv. An empty cell is a moment that is not determined. The PEN is opened in every "
-    "section at every moment. With csv a row is written for each moment, and with a wrong record "
-    "from standard input rows before the error may stand in it: the last line of a whole table "
-    "says "
-    "so.";
+    "(2026-01-31T17:30 or 17:30), or time_s, time_min, time_h, and a column for each load, by "
+    "its name and in its unit of loads.csv. An empty cell is a moment that is not determined. "
+    "The PEN is opened in every section at every moment. With csv a row is written for each "
+    "moment, and with a wrong record from standard input rows before the error may stand in "
+    "it: the last line of a whole table says so.";
 static const char replay_exit[] =
     "Exit status: 0 done, 2 usage or a file that cannot be read or written, 3 wrong input data, 4 "
     "the case has something missing, 5 internal fault, 130 interrupted.";
