@@ -31,6 +31,8 @@
 #include "study/manage.h"
 #include "study/nuisance.h"
 #include "study/person.h"
+#include "study/profile.h"
+#include "study/replay.h"
 #include "study/selftest.h"
 #include "study/voltage_log.h"
 #include "table/facts.h"

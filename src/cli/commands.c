@@ -14,6 +14,17 @@ static const char assess_exit[] =
     "Exit status: 0 acceptable or residual hazard, 1 not acceptable, 2 usage or a file that cannot "
     "be read or written, 3 wrong input data, 4 not determined, 5 internal fault, 130 interrupted.";
 
+static const char replay_details[] =
+    "PROFILE is a CSV table of a moment a row, - for standard input: a column time "
+    "(2026-01-31T17:30 or 17:30), or time_s, time_min, time_h, and a column for each load, by "
+    "its name and in its unit of loads.csv. An empty cell is a moment that is not determined. "
+    "The PEN is opened in every section at every moment. With csv a row is written for each "
+    "moment, and with a wrong record from standard input rows before the error may stand in "
+    "it: the last line of a whole table says so.";
+static const char replay_exit[] =
+    "Exit status: 0 done, 2 usage or a file that cannot be read or written, 3 wrong input data, 4 "
+    "the case has something missing, 5 internal fault, 130 interrupted.";
+
 static const char blind_details[] =
     "What detectors cannot see, in the plane of neutral displacement: how far the neutral, and "
     "every "
@@ -55,6 +66,18 @@ const struct command command_table[] = {
         .bit = FOR_ASSESS,
         .formats = 1u << FORMAT_TEXT | 1u << FORMAT_JSON | 1u << FORMAT_CSV,
         .run = run_assess,
+    },
+    {
+        .name = "replay",
+        .operands = "CASE PROFILE",
+        .operands_least = 2,
+        .operands_most = 2,
+        .meaning = "what a recorded load series would have met, had the PEN opened",
+        .details = replay_details,
+        .exit_status = replay_exit,
+        .bit = FOR_REPLAY,
+        .formats = 1u << FORMAT_TEXT | 1u << FORMAT_JSON | 1u << FORMAT_CSV | 1u << FORMAT_SVG,
+        .run = run_replay,
     },
     {
         .name = "blind",

@@ -28,6 +28,7 @@ const struct command *command_find(const char *name);
 void command_complain(const char *name);
 
 int run_assess(const struct options *options);
+int run_replay(const struct options *options);
 int run_blind(const struct options *options);
 int run_commission(const struct options *options);
 int run_nuisance(const struct options *options);

@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "study/assess.h"
+#include "study/replay.h"
 #include "table/table.h"
 #include "table/words.h"
 
@@ -58,6 +59,42 @@ static void take_strict(struct options *options, const char *argument, size_t ch
     options->strict = true;
 }
 
+static void take_section(struct options *options, const char *argument, size_t choice)
+{
+    (void)choice;
+    options->section = argument;
+}
+
+static void take_at(struct options *options, const char *argument, size_t choice)
+{
+    (void)choice;
+    options->at = argument;
+}
+
+static void take_supply(struct options *options, const char *argument, size_t choice)
+{
+    (void)argument;
+    options->supply = choice;
+}
+
+static void take_worst(struct options *options, const char *argument, size_t choice)
+{
+    (void)argument;
+    options->worst = choice;
+}
+
+static void take_threads(struct options *options, const char *argument, size_t choice)
+{
+    (void)argument;
+    options->threads = choice;
+}
+
+static void take_every(struct options *options, const char *argument, size_t choice)
+{
+    (void)argument, (void)choice;
+    options->every = true;
+}
+
 static void take_help(struct options *options, const char *argument, size_t choice)
 {
     (void)argument, (void)choice;
@@ -82,7 +119,7 @@ const struct option_row option_table[] = {
         .choices = formats,
         .choice_count = FORMATS,
         .meaning = "text (default), json or csv; of a command that draws: svg",
-        .commands = FOR_ASSESS | FOR_BLIND | FOR_NUISANCE | FOR_COMMISSION,
+        .commands = FOR_ASSESS | FOR_BLIND | FOR_NUISANCE | FOR_COMMISSION | FOR_REPLAY,
         .take = take_format,
     },
     {
@@ -209,10 +246,57 @@ const struct option_row option_table[] = {
         .take = take_strict,
     },
     {
+        .name = "section",
+        .argument = "NAME",
+        .meaning = "open the PEN in this section only (default: in every one)",
+        .commands = FOR_REPLAY,
+        .take = take_section,
+    },
+    {
+        .name = "at",
+        .argument = "NODE",
+        .meaning = "touch voltage at this node's protective conductor; all: the worst of those "
+                   "with loads (default: the charging point)",
+        .commands = FOR_REPLAY,
+        .take = take_at,
+    },
+    {
+        .name = "supply",
+        .argument = "WHICH",
+        .choices = pd_replay_supply_names,
+        .choice_count = PD_REPLAY_SUPPLIES,
+        .meaning = "supply voltage: range (default, anywhere in the set's range), declared, top",
+        .commands = FOR_REPLAY,
+        .take = take_supply,
+    },
+    {
+        .name = "worst",
+        .argument = "N",
+        .whole_most = 1000,
+        .meaning = "name so many of the worst moments, 1 to 1000 (default 10)",
+        .commands = FOR_REPLAY,
+        .take = take_worst,
+    },
+    {
+        .name = "every",
+        .meaning = "with --format csv: a row for each moment and section",
+        .commands = FOR_REPLAY,
+        .take = take_every,
+    },
+    {
+        .name = "threads",
+        .argument = "N",
+        .whole_most = 1024,
+        .meaning = "work in so many threads (default 0: one for each processor); the result is the "
+                   "same",
+        .commands = FOR_REPLAY,
+        .take = take_threads,
+    },
+    {
         .name = "quiet",
         .letter = 'q',
         .meaning = "no progress on the terminal, only errors",
-        .commands = FOR_ASSESS | FOR_BLIND | FOR_NUISANCE | FOR_COMMISSION,
+        .commands = FOR_ASSESS | FOR_BLIND | FOR_NUISANCE | FOR_COMMISSION | FOR_REPLAY,
         .take = take_quiet,
     },
     {
@@ -307,6 +391,20 @@ static bool complain(int result, const char *text, FILE *messages)
     return false;
 }
 
+/* A whole number of at most `most`, written in digits. */
+static bool whole(const char *argument, size_t most, size_t *value)
+{
+    *value = 0;
+    for (const char *digit = argument; *digit != '\0'; digit++) {
+        if (*digit < '0' || *digit > '9')
+            return false;
+        *value = 10 * *value + (size_t)(*digit - '0');
+        if (*value > most)
+            return false;
+    }
+    return argument[0] != '\0';
+}
+
 static bool take(struct options *options, size_t option, const char *argument, FILE *messages)
 {
     const struct option_row *const row = &option_table[option];
@@ -319,6 +417,10 @@ static bool take(struct options *options, size_t option, const char *argument, F
                     row->name, pd_show(argument).text, row->meaning);
             return false;
         }
+    } else if (row->whole_most > 0 && !whole(argument, row->whole_most, &choice)) {
+        fprintf(messages, "pendrift: --%s: '%s' is not a whole number of 0 to %zu; expected: %s\n",
+                row->name, pd_show(argument).text, row->whole_most, row->meaning);
+        return false;
     } else if (row->is_number) {
         double value;
         if (!pd_parse_number(argument, &value) || value < row->least || value > row->most) {

@@ -28,6 +28,10 @@ struct options {
     enum when color;
     const char *output; /* NULL: stdout */
     bool quiet, strict, help, version;
+    const char *section, *at; /* names; NULL: not given */
+    bool every;
+    size_t supply;         /* enum pd_replay_supply */
+    size_t worst, threads; /* 0: not given */
     unsigned faults;       /* bit 1u << enum pd_fault_kind; 0: all */
     size_t senses, system; /* enum pd_sense, enum pd_system */
     bool senses_given, system_given;
@@ -62,12 +66,14 @@ struct option_row {
     const char *argument; /* NULL: takes none */
     const char *const *choices;
     size_t choice_count;
+    size_t whole_most; /* above 0: the argument is a whole number from 0 to this */
     const char *meaning;
     unsigned commands;
     bool is_number; /* its argument is a number from `least` to `most`, kept as `number` */
     enum number number;
     double least, most;
-    /* `choice` is the argument's number among the choices; NULL for a number */
+    /* `choice` is the argument's number among the choices, or the whole number; NULL for a
+     * number of `number` */
     void (*take)(struct options *options, const char *argument, size_t choice);
 };
 

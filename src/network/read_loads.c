@@ -45,7 +45,7 @@ static const struct pd_column columns[COLUMNS] = {
     [BEHAVIOUR + PD_BEHAVIOUR_POWER] = {"power_part", false},
 };
 
-static const struct pd_range sizes = {0, 10000, NULL};
+static const struct pd_range sizes = {0, PD_LOAD_MOST, NULL};
 
 static bool read_phase(const struct pd_row *row, enum pd_system system, struct pd_load *load,
                        struct pd_errors *errors)
@@ -126,6 +126,8 @@ static bool read_size(const struct pd_row *row, const struct pd_network *network
                                  ? 1
                                  : pd_phase_current(load->phase, network->system,
                                                     network->nominal_v, 1, load->power_factor);
+    load->unit_a = amps_each;
+    load->in_kw = now == POWER;
     load->present_a = present * amps_each;
     load->low_a = least * amps_each;
     load->high_a = most * amps_each;

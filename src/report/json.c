@@ -8,7 +8,7 @@
 #include "report/report.h"
 #include "report/scenario.h"
 
-static json_t *limits_object(const struct pd_limits *limits)
+json_t *pd_json_limits(const struct pd_limits *limits)
 {
     struct pd_making object = pd_json_make_object();
     pd_json_put(&object, "set", pd_json_text(limits->set));
@@ -109,8 +109,7 @@ static json_t *sight_object(const struct pd_detector *detector, const struct pd_
     return pd_json_made(&object);
 }
 
-static json_t *sights_array(const struct pd_detectors *detectors,
-                            const struct pd_scenario *scenario)
+json_t *pd_json_sights(const struct pd_detectors *detectors, const struct pd_scenario *scenario)
 {
     struct pd_making array = pd_json_make_array();
     for (size_t i = 0; i < detectors->count; i++)
@@ -118,7 +117,7 @@ static json_t *sights_array(const struct pd_detectors *detectors,
     return pd_json_made(&array);
 }
 
-static json_t *line_voltages(const struct pd_scenario *scenario, unsigned lines)
+json_t *pd_json_line_voltages(const struct pd_scenario *scenario, unsigned lines)
 {
     struct pd_making array = pd_json_make_array();
     for (int line = PD_L1; line < PD_LINES; line++)
@@ -149,7 +148,8 @@ static json_t *scenario_object(const struct pd_assessment *assessment,
                 pd_json_number(pd_scenario_figure(scenario, scenario->touch_v)));
     pd_json_put(&object, "reach_v",
                 pd_json_number(pd_scenario_figure(scenario, scenario->reach_v)));
-    pd_json_put(&object, "line_neutral_v", line_voltages(scenario, study_case->installation_lines));
+    pd_json_put(&object, "line_neutral_v",
+                pd_json_line_voltages(scenario, study_case->installation_lines));
     pd_json_put(&object, "electrode_a",
                 pd_json_number(pd_scenario_figure(scenario, scenario->electrode_a)));
     pd_json_put(&object, "line",
@@ -165,7 +165,7 @@ static json_t *scenario_object(const struct pd_assessment *assessment,
     pd_json_put(&object, "residual", pd_json_number(scenario->residual));
     pd_json_put(&object, "iterations", json_integer(scenario->iterations));
     pd_json_put(&object, "let_go", pd_json_count(scenario->let_go));
-    pd_json_put(&object, "detectors", sights_array(&study_case->detectors, scenario));
+    pd_json_put(&object, "detectors", pd_json_sights(&study_case->detectors, scenario));
     return pd_json_made(&object);
 }
 
@@ -306,7 +306,7 @@ static json_t *devices_array(const struct pd_detectors *detectors)
     return pd_json_made(&array);
 }
 
-static json_t *arrangement_object(const struct pd_case *study_case)
+json_t *pd_json_arrangement(const struct pd_case *study_case)
 {
     const struct pd_network *const network = study_case->network;
     struct pd_making object = pd_json_make_object();
@@ -331,8 +331,8 @@ static json_t *assessment_object(const struct pd_assessment *assessment)
     struct pd_making object = pd_json_make_object();
     pd_json_put_head(&object, study_case->title);
     pd_json_put(&object, "verdict", verdict_object(assessment));
-    pd_json_put(&object, "arrangement", arrangement_object(study_case));
-    pd_json_put(&object, "limits", limits_object(&study_case->limits));
+    pd_json_put(&object, "arrangement", pd_json_arrangement(study_case));
+    pd_json_put(&object, "limits", pd_json_limits(&study_case->limits));
     pd_json_put(&object, "routes", routes_array(assessment));
     pd_json_put(&object, "faults", faults_array(assessment));
     pd_json_put(&object, "person", pd_json_person(assessment));

@@ -15,4 +15,10 @@ json_t *pd_json_person(const struct pd_assessment *assessment);
 /* A charging point on TT; null for another. */
 json_t *pd_json_tt(const struct pd_assessment *assessment);
 
+/* Parts that the JSON of several commands shares. */
+json_t *pd_json_limits(const struct pd_limits *limits);
+json_t *pd_json_arrangement(const struct pd_case *study_case);
+json_t *pd_json_line_voltages(const struct pd_scenario *scenario, unsigned lines);
+json_t *pd_json_sights(const struct pd_detectors *detectors, const struct pd_scenario *scenario);
+
 #endif

@@ -25,6 +25,9 @@ void pd_text_tt(struct pd_page *page, const struct pd_assessment *assessment);
 /* What was computed, for which arrangement, against which limits, on which assumptions. */
 void pd_text_record(struct pd_page *page, const struct pd_assessment *assessment);
 
+/* The installation under study and what it has. */
+void pd_text_arrangement(struct pd_page *page, const struct pd_case *study_case);
+
 /* The limit set, where it comes from and how sure it is. */
 void pd_text_limits(struct pd_page *page, const struct pd_limits *limits);
 

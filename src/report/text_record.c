@@ -157,7 +157,7 @@ static void write_detector(struct pd_page *page, const struct pd_detector *d)
                 d->disconnects_known ? pd_disconnects_names[d->disconnects] : "-", reset);
 }
 
-static void write_arrangement(struct pd_page *page, const struct pd_case *study_case)
+void pd_text_arrangement(struct pd_page *page, const struct pd_case *study_case)
 {
     const struct pd_network *const network = study_case->network;
     pd_page_heading(page, "ARRANGEMENT");
@@ -200,7 +200,7 @@ void pd_text_record(struct pd_page *page, const struct pd_assessment *assessment
     const struct pd_notes *const assumptions = &assessment->study_case->assumptions;
     if (assessment->scenario_count > 0)
         write_computed(page, assessment);
-    write_arrangement(page, assessment->study_case);
+    pd_text_arrangement(page, assessment->study_case);
     pd_text_limits(page, &assessment->study_case->limits);
     if (assumptions->count == 0)
         return;

@@ -38,6 +38,8 @@ struct pd_case {
     double footing_ohm; /* shoes and ground in series with both feet; 0 where it does not say it */
     struct pd_notes missing;     /* what must be known before anything can be determined */
     struct pd_notes assumptions; /* what was taken where the tables are silent */
+    size_t ranges_note; /* which of them tells how load ranges are searched: not for a study that
+                           has its loads from elsewhere */
 };
 
 /* Reads the folder. Every error of every table is found before it returns.

@@ -96,6 +96,7 @@ static enum pd_status note_loads(struct pd_case *c)
 {
     enum pd_status status = PD_OK;
     bool ranged = false;
+    c->ranges_note = c->assumptions.count;
     for (size_t i = 0; i < c->network->load_count; i++)
         ranged |= c->network->load[i].low_a != c->network->load[i].high_a;
     if (!ranged)

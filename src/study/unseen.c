@@ -5,7 +5,7 @@
 
 enum { SUPPLIES = 5, EDGES_MAX = 32 };
 
-static bool any_acts(const struct pd_case *c, const struct pd_view *view, double scale)
+bool pd_device_acts(const struct pd_case *c, const struct pd_view *view, double scale)
 {
     for (size_t i = 0; i < c->detectors.count; i++) {
         const struct pd_view at = pd_view_scaled(&view[i], scale);
@@ -66,7 +66,7 @@ double pd_worst_unseen(const struct pd_run *run, double complex touch_v, const s
         const double scale = s.try_v[i] / run->solved_v;
         const double reached_v = scale * cabs(touch_v);
         if (pd_judge(reached_v, c->limits.touch_v) != PD_OVER || reached_v <= worst_v ||
-            any_acts(c, view, scale))
+            pd_device_acts(c, view, scale))
             continue;
         worst_v = reached_v;
         *supply_v = s.try_v[i];

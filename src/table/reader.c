@@ -69,6 +69,7 @@ static void take_known_column(struct pd_reader *reader, size_t index)
     reader->column_of[index] = column;
     if (column == PD_NONE)
         return;
+    reader->given[column] = true;
     if (reader->cells[column] != NULL)
         pd_errors_add(reader->errors, PD_ERR_INPUT, reader->table, reader->lines.row_line, "",
                       "column '%s' is given twice", name);
@@ -179,7 +180,9 @@ static void take_row(struct pd_reader *reader)
                                 .line = line,
                                 .columns = reader->columns,
                                 .column_count = reader->column_count,
-                                .cells = reader->cells};
+                                .cells = reader->cells,
+                                .given = reader->given,
+                                .bytes = reader->bytes};
     const size_t before = reader->errors->count;
     const enum pd_status status = reader->row_function(&lent, reader->context, reader->errors);
     if (status != PD_OK && reader->errors->count == before)
@@ -213,7 +216,8 @@ enum pd_status pd_reader_begin(struct pd_reader *reader)
     pd_lines_start(&reader->lines, reader->table, reader->errors);
     reader->names = reallocarray(NULL, count + 1, sizeof *reader->names);
     reader->cells = calloc(count + 1, sizeof *reader->cells);
-    if (reader->names == NULL || reader->cells == NULL) {
+    reader->given = calloc(count + 1, sizeof *reader->given);
+    if (reader->names == NULL || reader->cells == NULL || reader->given == NULL) {
         fail_memory(reader);
         return PD_ERR_MEMORY;
     }
@@ -229,6 +233,7 @@ void pd_reader_end(struct pd_reader *reader)
     free(reader->header_text);
     free(reader->header_columns);
     free(reader->cells);
+    free(reader->given);
     free(reader->column_of);
     free(reader->row.text);
     free(reader->row.starts);

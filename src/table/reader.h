@@ -31,6 +31,8 @@ struct pd_reader {
     struct pd_column *header_columns;
     size_t *column_of;  /* for each cell of the header; NULL until it has been read */
     const char **cells; /* of the row, by column */
+    bool *given;        /* by column: the header has it */
+    size_t bytes;       /* taken so far */
 };
 
 /* Takes what the caller has filled in, from table to errors without names, and makes the rest,

@@ -43,6 +43,7 @@ static void feed(struct pd_reader *reader, struct csv_parser *parser, const char
         reader->status = pd_lines_next(&reader->lines, bytes, length, &used);
         if (reader->status != PD_OK)
             return;
+        reader->bytes += used;
         if (!reader->lines.dropped &&
             csv_parse(parser, bytes, used, on_cell, on_row, reader) != used) {
             if (csv_error(parser) == CSV_EPARSE)

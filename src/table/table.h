@@ -34,6 +34,8 @@ struct pd_row {
     const struct pd_column *columns; /* the description, as given to the reader */
     size_t column_count;
     const char *const *cells; /* by index in the description; "" where empty or without a column */
+    const bool *given;        /* by index: whether the header has the column */
+    size_t bytes;             /* of the table read so far, for progress; not below this row's end */
 };
 
 /* Called for each row. Anything wrong in the row goes into `errors`; reading goes on, so that every
@@ -77,6 +79,9 @@ const char *pd_row_text(const struct pd_row *row, size_t column);
 
 /* Whether the cell has anything in it. */
 bool pd_row_has(const struct pd_row *row, size_t column);
+
+/* Whether the table has the column at all: a cell left empty is not a column left out. */
+bool pd_row_given(const struct pd_row *row, size_t column);
 
 /* What a number may be: finite, between the ends, both included. `why` is put into the message
  * after the range, may be NULL. */
