@@ -171,8 +171,8 @@ static double disagreement(struct race *race)
         klu_state(race, state);
         for (size_t i = 0; i < race->breaks; i++) {
             klu_break(race, i);
-            worst = fmax(worst,
-                         run_difference(&race->all, state, section_of(race, i), race->klu.v));
+            worst =
+                fmax(worst, run_difference(&race->all, state, section_of(race, i), race->klu.v));
         }
         for (size_t i = 0; i < ONES; i++) {
             klu_peer_solve(&race->klu, one_section(race, i));

@@ -98,8 +98,8 @@ static double disagreement(struct race *race)
 static void print_row(const struct race *race, const char *work, struct times pair, double apart)
 {
     printf("%6zu %8d  %-16s %12.2f %12.2f %8.2f %9.1e\n", race->street.network->load_count,
-           race->dense.nodal.count, work, 1e6 * pair.ours_s, 1e6 * pair.peer_s, pair.peer_s / pair.ours_s,
-           apart);
+           race->dense.nodal.count, work, 1e6 * pair.ours_s, 1e6 * pair.peer_s,
+           pair.peer_s / pair.ours_s, apart);
     fflush(stdout);
 }
 

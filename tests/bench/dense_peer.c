@@ -52,8 +52,7 @@ static void solve(struct dense_peer *peer, double complex *right)
          "GSL: singular");
 }
 
-void dense_peer_solve(struct dense_peer *peer, const struct pd_operating *operating,
-                      size_t section)
+void dense_peer_solve(struct dense_peer *peer, const struct pd_operating *operating, size_t section)
 {
     nodal_set_state(&peer->nodal, operating);
     nodal_open(&peer->nodal, section);

@@ -44,8 +44,8 @@ static void lay_sections(const struct street_plan *plan, struct pd_network *netw
 
 static const struct pd_behaviour *behaviour_of(const struct street_plan *plan, size_t house)
 {
-    const bool settles = house * plan->settling / plan->houses !=
-                         (house + 1) * plan->settling / plan->houses;
+    const bool settles =
+        house * plan->settling / plan->houses != (house + 1) * plan->settling / plan->houses;
     size_t k = 0;
     while (k + 1 < pd_behaviour_count && strcmp(pd_behaviours[k]->name, "current") != 0)
         k++;
