@@ -410,7 +410,8 @@ struct severed {
     struct pd_lanes stiffness, current; /* U_NN - u^t Z u; I of the intact network */
     struct pd_lanes far_neutral;
     pd_reals tied;
-    size_t place, leaf; /* leaf: PD_NONE where it is a place's section */
+    size_t place, leaf;          /* leaf: PD_NONE where it is a place's section */
+    const struct pd_lanes *gain; /* [probes] NULL: from the responses at its near end */
 };
 
 /* The EMF e that stands for a cut. */
@@ -526,7 +527,9 @@ PD_INLINE void find_gains(const struct pd_lane_worker *w, const struct severed *
     struct pd_lanes(*const response)[SIZE] = &w->response[place->slot * all_probes(plan)];
     for (size_t m = 0; m < all_probes(plan); m++) {
         const struct pd_plan_probe *const probe = &plan->probe[m];
-        if (s->leaf == PD_NONE) {
+        if (s->gain != NULL) {
+            gain[m] = s->gain[m];
+        } else if (s->leaf == PD_NONE) {
             gain[m] = dot(response[m], u);
         } else {
             const int line = plan->leaf[s->leaf].line;
@@ -625,12 +628,96 @@ PD_INLINE void outwards(struct pd_lane_worker *w, const struct pd_group *group)
     }
 }
 
+/* A few cuts: by their rows to the root, as plan.h derives them. */
+
+/* Takes u, drawn at place `near`, to the root: what it finds there and on its way, added up. */
+PD_INLINE void from_way(const struct pd_lane_worker *w, size_t near, const struct pd_lanes u[SIZE],
+                        struct severed *s)
+{
+    const struct pd_plan *const plan = w->plan;
+    struct pd_lanes x[SIZE], moved[SIZE], back = pd_same(0, 0);
+    for (size_t m = 0; m < plan->probes; m++)
+        w->way[m] = pd_same(0, 0);
+    for (int k = 0; k < SIZE; k++)
+        x[k] = u[k];
+    for (size_t i = near; i > 0; i = plan->place[i].parent) {
+        const struct pd_place *const place = &plan->place[i];
+        struct pd_lanes drop[SIZE], up[SIZE];
+#pragma GCC unroll 4
+        for (int k = 0; k < SIZE; k++)
+            drop[k] = pd_times(impedance_of(place, k), x[k]);
+        row_upstream(w, i, x, up);
+        back = pd_plus(back, dot(up, drop));
+        for (size_t m = 0; m < plan->probes; m++)
+            if (on_way(plan, i, &plan->probe[m]))
+                w->way[m] =
+                    pd_plus(w->way[m], dot(w->row[plan->probe[m].row + place->depth - 1], drop));
+#pragma GCC unroll 4
+        for (int k = 0; k < SIZE; k++)
+            x[k] = up[k];
+    }
+    multiply(&w->state[0].z, x, moved);
+    s->stiffness = pd_minus(u[N], pd_plus(back, dot(x, moved)));
+    s->current = dot(x, w->state[0].v);
+    for (size_t m = 0; m < plan->probes; m++)
+        w->way[m] = pd_plus(w->way[m], dot(w->response[m], x));
+    s->gain = w->way;
+}
+
+PD_INLINE void cut_section_alone(const struct pd_lane_worker *w, const struct pd_group *group,
+                                 size_t i)
+{
+    const struct pd_place *const place = &w->plan->place[i];
+    const struct pd_symmetric *const y = &w->u[i];
+    const struct pd_lanes u[SIZE] = {y->at[pd_pair(0, N)], y->at[pd_pair(1, N)],
+                                     y->at[pd_pair(2, N)], y->at[pd_pair(3, N)]};
+    struct severed s = {
+        .far_neutral = w->far_neutral[i], .tied = w->tied[i], .place = i, .leaf = PD_NONE};
+    from_way(w, place->parent, u, &s);
+    answer_cuts(w, group, &place->cut, &s, u, place->parent);
+}
+
+PD_INLINE void cut_leaf_alone(const struct pd_lane_worker *w, const struct pd_group *group,
+                              size_t i, size_t number)
+{
+    const struct pd_leaf *const leaf = &w->plan->leaf[number];
+    const struct pd_leaf_state *const own = &w->leaf[number];
+    const struct pd_lanes zero = pd_same(0, 0);
+    struct pd_lanes u[SIZE] = {zero, zero, zero, own->neutral};
+    u[leaf->line] = own->mutual;
+    struct severed s = {
+        .far_neutral = own->far_neutral, .tied = own->tied, .place = i, .leaf = number};
+    from_way(w, i, u, &s);
+    answer_cuts(w, group, &leaf->cut, &s, u, i);
+}
+
+PD_INLINE void few_cuts(struct pd_lane_worker *w, const struct pd_group *group)
+{
+    const struct pd_plan *const plan = w->plan;
+    start_at_source(w);
+    for (size_t k = 0; k < plan->intact_count; k++)
+        answer_intact(w, group, plan->intact[k]);
+    for (size_t i = 0; i < plan->places; i++) {
+        const struct pd_place *const place = &plan->place[i];
+        if (i > 0 && place->cut.count > 0)
+            cut_section_alone(w, group, i);
+        for (size_t k = place->leaf.first; k < place->leaf.first + place->leaf.count; k++)
+            if (plan->leaf[k].cut.count > 0)
+                cut_leaf_alone(w, group, i, k);
+        if (!place->wanted)
+            i = place->end - 1;
+    }
+}
+
 PD_INLINE void pass(struct pd_lane_worker *w, const struct pd_group *group)
 {
     to_root(w);
     for (size_t m = 0; m < all_probes(w->plan); m++)
         rows_of_probe(w, m);
-    outwards(w, group);
+    if (w->plan->few)
+        few_cuts(w, group);
+    else
+        outwards(w, group);
 }
 
 void PD_PASS(struct pd_lane_worker *w, const struct pd_group *group)
