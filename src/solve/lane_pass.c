@@ -31,7 +31,8 @@ PD_INLINE struct pd_lanes element_s(const struct pd_lane_worker *w,
  *     A B      of which A, their own, becomes G A,  B becomes G B,  D becomes D - (z B)^t G B,
  *     B^t D    G = (1 + A z)^-1, 2 by 2.
  *
- * Two at a time: half the divisions of one at a time, and less waiting for each other. */
+ * Two at a time: half the divisions of one at a time, and less waiting for each other. For the same
+ * reason the division by G's determinant comes last: what it divides is ready when it is. */
 PD_INLINE void in_series(struct pd_symmetric *y, int k, const struct pd_lanes z[2])
 {
     const struct pd_lanes one = pd_same(1, 0);
@@ -41,8 +42,6 @@ PD_INLINE void in_series(struct pd_symmetric *y, int k, const struct pd_lanes z[
     const struct pd_lanes p = pd_add_product(one, own, z[0]), q = pd_times(mutual, z[1]),
                           r = pd_times(mutual, z[0]), s = pd_add_product(one, next, z[1]);
     const struct pd_lanes scale = pd_inverse(pd_sub_product(pd_times(p, s), q, r));
-    const struct pd_lanes g[2][2] = {{pd_times(s, scale), pd_negative(pd_times(q, scale))},
-                                     {pd_negative(pd_times(r, scale)), pd_times(p, scale)}};
     struct pd_lanes after[2][2], drop[2][2];
 #pragma GCC unroll 2
     for (int j = 0; j < 2; j++) {
@@ -50,22 +49,23 @@ PD_INLINE void in_series(struct pd_symmetric *y, int k, const struct pd_lanes z[
                               second = y->at[pd_pair(k + 1, other + j)];
         drop[0][j] = pd_times(z[0], first);
         drop[1][j] = pd_times(z[1], second);
-        after[0][j] = pd_add_product(pd_times(g[0][0], first), g[0][1], second);
-        after[1][j] = pd_add_product(pd_times(g[1][0], first), g[1][1], second);
-        y->at[pd_pair(k, other + j)] = after[0][j];
-        y->at[pd_pair(k + 1, other + j)] = after[1][j];
+        after[0][j] = pd_sub_product(pd_times(s, first), q, second);
+        after[1][j] = pd_sub_product(pd_times(p, second), r, first);
+        y->at[pd_pair(k, other + j)] = pd_times(after[0][j], scale);
+        y->at[pd_pair(k + 1, other + j)] = pd_times(after[1][j], scale);
     }
 #pragma GCC unroll 2
     for (int i = 0; i < 2; i++)
 #pragma GCC unroll 2
         for (int j = i; j < 2; j++) {
             struct pd_lanes *const entry = &y->at[pd_pair(other + i, other + j)];
-            *entry = pd_sub_product(*entry, drop[0][i], after[0][j]);
-            *entry = pd_sub_product(*entry, drop[1][i], after[1][j]);
+            const struct pd_lanes whole =
+                pd_add_product(pd_times(drop[0][i], after[0][j]), drop[1][i], after[1][j]);
+            *entry = pd_sub_product(*entry, whole, scale);
         }
-    y->at[pd_pair(k, k)] = pd_add_product(pd_times(g[0][0], own), g[0][1], mutual);
-    y->at[pd_pair(k, k + 1)] = pd_add_product(pd_times(g[0][0], mutual), g[0][1], next);
-    y->at[pd_pair(k + 1, k + 1)] = pd_add_product(pd_times(g[1][0], mutual), g[1][1], next);
+    y->at[pd_pair(k, k)] = pd_times(pd_sub_product(pd_times(s, own), q, mutual), scale);
+    y->at[pd_pair(k, k + 1)] = pd_times(mutual, scale);
+    y->at[pd_pair(k + 1, k + 1)] = pd_times(pd_sub_product(pd_times(p, next), r, mutual), scale);
 }
 
 PD_INLINE pd_reals gather_shunts(const struct pd_lane_worker *w,
