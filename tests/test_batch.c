@@ -167,8 +167,18 @@ struct comparison {
     uint64_t first;
     size_t count, sections;
     bool mutuals, flexible;
+    bool few; /* of the cuts only one to three */
     double enough;
 };
+
+/* Each cut left goes to the root by itself, where all of them take the pass outwards. */
+static void leave_few(struct stream *stream, struct trial *t)
+{
+    const size_t left = 1 + stream_below(stream, 3);
+    for (size_t i = 0; i < left && i < t->cut_count; i++)
+        t->cut[i] = t->cut[i + stream_below(stream, t->cut_count - i)];
+    t->cut_count = left < t->cut_count ? left : t->cut_count;
+}
 
 static void compare_networks(const struct comparison *c, struct tally *tally)
 {
@@ -183,6 +193,8 @@ static void compare_networks(const struct comparison *c, struct tally *tally)
         trial_new(&stream, &growth, &trial);
         if (c->flexible)
             mix_behaviours(&stream, &trial.grown, true);
+        if (c->few)
+            leave_few(&stream, &trial);
         const struct pd_batch_settings settings = settings_of(&trial);
         solve_batch(&trial, &settings, &solved);
         const double before = tally->worst;
@@ -206,6 +218,19 @@ static void test_lanes_against_the_tree(void **state)
     print_message("%zu voltages, %zu floating, %zu cuts resonant, worst %.1e of the supply\n",
                   tally.answers, tally.floating, tally.resonant, tally.worst);
     assert_true(tally.answers >= 600000 && tally.floating > 1000);
+    assert_int_equal(tally.otherwise, 0);
+}
+
+static void test_few_cuts(void **state)
+{
+    (void)state;
+    struct tally tally = {0};
+    const struct comparison comparison = {
+        .first = 20000, .count = 2000 * soak(), .sections = 40, .few = true, .enough = 1e-9};
+    compare_networks(&comparison, &tally);
+    print_message("%zu voltages, %zu floating, %zu cuts resonant, worst %.1e of the supply\n",
+                  tally.answers, tally.floating, tally.resonant, tally.worst);
+    assert_true(tally.answers >= 100000 && tally.floating > 100);
     assert_int_equal(tally.otherwise, 0);
 }
 
@@ -276,6 +301,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_lanes_against_the_tree),
+        cmocka_unit_test(test_few_cuts),
         cmocka_unit_test(test_loads_that_are_not_linear),
         cmocka_unit_test(test_what_cannot_be_arranged),
         cmocka_unit_test(test_threads_and_widths),

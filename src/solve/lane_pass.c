@@ -31,7 +31,8 @@ PD_INLINE struct pd_lanes element_s(const struct pd_lane_worker *w,
  *     A B      of which A, their own, becomes G A,  B becomes G B,  D becomes D - (z B)^t G B,
  *     B^t D    G = (1 + A z)^-1, 2 by 2.
  *
- * Two at a time: half the divisions of one at a time, and less waiting for each other. */
+ * Two at a time: half the divisions of one at a time, and less waiting for each other. For the same
+ * reason the division by G's determinant comes last: what it divides is ready when it is. */
 PD_INLINE void in_series(struct pd_symmetric *y, int k, const struct pd_lanes z[2])
 {
     const struct pd_lanes one = pd_same(1, 0);
@@ -41,8 +42,6 @@ PD_INLINE void in_series(struct pd_symmetric *y, int k, const struct pd_lanes z[
     const struct pd_lanes p = pd_add_product(one, own, z[0]), q = pd_times(mutual, z[1]),
                           r = pd_times(mutual, z[0]), s = pd_add_product(one, next, z[1]);
     const struct pd_lanes scale = pd_inverse(pd_sub_product(pd_times(p, s), q, r));
-    const struct pd_lanes g[2][2] = {{pd_times(s, scale), pd_negative(pd_times(q, scale))},
-                                     {pd_negative(pd_times(r, scale)), pd_times(p, scale)}};
     struct pd_lanes after[2][2], drop[2][2];
 #pragma GCC unroll 2
     for (int j = 0; j < 2; j++) {
@@ -50,22 +49,23 @@ PD_INLINE void in_series(struct pd_symmetric *y, int k, const struct pd_lanes z[
                               second = y->at[pd_pair(k + 1, other + j)];
         drop[0][j] = pd_times(z[0], first);
         drop[1][j] = pd_times(z[1], second);
-        after[0][j] = pd_add_product(pd_times(g[0][0], first), g[0][1], second);
-        after[1][j] = pd_add_product(pd_times(g[1][0], first), g[1][1], second);
-        y->at[pd_pair(k, other + j)] = after[0][j];
-        y->at[pd_pair(k + 1, other + j)] = after[1][j];
+        after[0][j] = pd_sub_product(pd_times(s, first), q, second);
+        after[1][j] = pd_sub_product(pd_times(p, second), r, first);
+        y->at[pd_pair(k, other + j)] = pd_times(after[0][j], scale);
+        y->at[pd_pair(k + 1, other + j)] = pd_times(after[1][j], scale);
     }
 #pragma GCC unroll 2
     for (int i = 0; i < 2; i++)
 #pragma GCC unroll 2
         for (int j = i; j < 2; j++) {
             struct pd_lanes *const entry = &y->at[pd_pair(other + i, other + j)];
-            *entry = pd_sub_product(*entry, drop[0][i], after[0][j]);
-            *entry = pd_sub_product(*entry, drop[1][i], after[1][j]);
+            const struct pd_lanes whole =
+                pd_add_product(pd_times(drop[0][i], after[0][j]), drop[1][i], after[1][j]);
+            *entry = pd_sub_product(*entry, whole, scale);
         }
-    y->at[pd_pair(k, k)] = pd_add_product(pd_times(g[0][0], own), g[0][1], mutual);
-    y->at[pd_pair(k, k + 1)] = pd_add_product(pd_times(g[0][0], mutual), g[0][1], next);
-    y->at[pd_pair(k + 1, k + 1)] = pd_add_product(pd_times(g[1][0], mutual), g[1][1], next);
+    y->at[pd_pair(k, k)] = pd_times(pd_sub_product(pd_times(s, own), q, mutual), scale);
+    y->at[pd_pair(k, k + 1)] = pd_times(mutual, scale);
+    y->at[pd_pair(k + 1, k + 1)] = pd_times(pd_sub_product(pd_times(p, next), r, mutual), scale);
 }
 
 PD_INLINE pd_reals gather_shunts(const struct pd_lane_worker *w,
@@ -410,7 +410,8 @@ struct severed {
     struct pd_lanes stiffness, current; /* U_NN - u^t Z u; I of the intact network */
     struct pd_lanes far_neutral;
     pd_reals tied;
-    size_t place, leaf; /* leaf: PD_NONE where it is a place's section */
+    size_t place, leaf;          /* leaf: PD_NONE where it is a place's section */
+    const struct pd_lanes *gain; /* [probes] NULL: from the responses at its near end */
 };
 
 /* The EMF e that stands for a cut. */
@@ -526,7 +527,9 @@ PD_INLINE void find_gains(const struct pd_lane_worker *w, const struct severed *
     struct pd_lanes(*const response)[SIZE] = &w->response[place->slot * all_probes(plan)];
     for (size_t m = 0; m < all_probes(plan); m++) {
         const struct pd_plan_probe *const probe = &plan->probe[m];
-        if (s->leaf == PD_NONE) {
+        if (s->gain != NULL) {
+            gain[m] = s->gain[m];
+        } else if (s->leaf == PD_NONE) {
             gain[m] = dot(response[m], u);
         } else {
             const int line = plan->leaf[s->leaf].line;
@@ -625,12 +628,96 @@ PD_INLINE void outwards(struct pd_lane_worker *w, const struct pd_group *group)
     }
 }
 
+/* A few cuts: by their rows to the root, as plan.h derives them. */
+
+/* Takes u, drawn at place `near`, to the root: what it finds there and on its way, added up. */
+PD_INLINE void from_way(const struct pd_lane_worker *w, size_t near, const struct pd_lanes u[SIZE],
+                        struct severed *s)
+{
+    const struct pd_plan *const plan = w->plan;
+    struct pd_lanes x[SIZE], moved[SIZE], back = pd_same(0, 0);
+    for (size_t m = 0; m < plan->probes; m++)
+        w->way[m] = pd_same(0, 0);
+    for (int k = 0; k < SIZE; k++)
+        x[k] = u[k];
+    for (size_t i = near; i > 0; i = plan->place[i].parent) {
+        const struct pd_place *const place = &plan->place[i];
+        struct pd_lanes drop[SIZE], up[SIZE];
+#pragma GCC unroll 4
+        for (int k = 0; k < SIZE; k++)
+            drop[k] = pd_times(impedance_of(place, k), x[k]);
+        row_upstream(w, i, x, up);
+        back = pd_plus(back, dot(up, drop));
+        for (size_t m = 0; m < plan->probes; m++)
+            if (on_way(plan, i, &plan->probe[m]))
+                w->way[m] =
+                    pd_plus(w->way[m], dot(w->row[plan->probe[m].row + place->depth - 1], drop));
+#pragma GCC unroll 4
+        for (int k = 0; k < SIZE; k++)
+            x[k] = up[k];
+    }
+    multiply(&w->state[0].z, x, moved);
+    s->stiffness = pd_minus(u[N], pd_plus(back, dot(x, moved)));
+    s->current = dot(x, w->state[0].v);
+    for (size_t m = 0; m < plan->probes; m++)
+        w->way[m] = pd_plus(w->way[m], dot(w->response[m], x));
+    s->gain = w->way;
+}
+
+PD_INLINE void cut_section_alone(const struct pd_lane_worker *w, const struct pd_group *group,
+                                 size_t i)
+{
+    const struct pd_place *const place = &w->plan->place[i];
+    const struct pd_symmetric *const y = &w->u[i];
+    const struct pd_lanes u[SIZE] = {y->at[pd_pair(0, N)], y->at[pd_pair(1, N)],
+                                     y->at[pd_pair(2, N)], y->at[pd_pair(3, N)]};
+    struct severed s = {
+        .far_neutral = w->far_neutral[i], .tied = w->tied[i], .place = i, .leaf = PD_NONE};
+    from_way(w, place->parent, u, &s);
+    answer_cuts(w, group, &place->cut, &s, u, place->parent);
+}
+
+PD_INLINE void cut_leaf_alone(const struct pd_lane_worker *w, const struct pd_group *group,
+                              size_t i, size_t number)
+{
+    const struct pd_leaf *const leaf = &w->plan->leaf[number];
+    const struct pd_leaf_state *const own = &w->leaf[number];
+    const struct pd_lanes zero = pd_same(0, 0);
+    struct pd_lanes u[SIZE] = {zero, zero, zero, own->neutral};
+    u[leaf->line] = own->mutual;
+    struct severed s = {
+        .far_neutral = own->far_neutral, .tied = own->tied, .place = i, .leaf = number};
+    from_way(w, i, u, &s);
+    answer_cuts(w, group, &leaf->cut, &s, u, i);
+}
+
+PD_INLINE void few_cuts(struct pd_lane_worker *w, const struct pd_group *group)
+{
+    const struct pd_plan *const plan = w->plan;
+    start_at_source(w);
+    for (size_t k = 0; k < plan->intact_count; k++)
+        answer_intact(w, group, plan->intact[k]);
+    for (size_t i = 0; i < plan->places; i++) {
+        const struct pd_place *const place = &plan->place[i];
+        if (i > 0 && place->cut.count > 0)
+            cut_section_alone(w, group, i);
+        for (size_t k = place->leaf.first; k < place->leaf.first + place->leaf.count; k++)
+            if (plan->leaf[k].cut.count > 0)
+                cut_leaf_alone(w, group, i, k);
+        if (!place->wanted)
+            i = place->end - 1;
+    }
+}
+
 PD_INLINE void pass(struct pd_lane_worker *w, const struct pd_group *group)
 {
     to_root(w);
     for (size_t m = 0; m < all_probes(w->plan); m++)
         rows_of_probe(w, m);
-    outwards(w, group);
+    if (w->plan->few)
+        few_cuts(w, group);
+    else
+        outwards(w, group);
 }
 
 void PD_PASS(struct pd_lane_worker *w, const struct pd_group *group)

@@ -53,6 +53,7 @@ struct pd_lane_worker {
     struct pd_place_state *state;               /* [slots] */
     struct pd_lanes (*response)[PD_CONDUCTORS]; /* [slots][probes + ports] r */
     struct pd_lanes *intact;                    /* [probes + ports] v without a cut */
+    struct pd_lanes *way;                       /* [probes] g of a cut, where there are few */
     /* where there are ports: */
     struct pd_lanes *between;       /* [probes + ports][ports] volt for each ampere at a port */
     struct pd_lanes *gain;          /* [columns][probes + ports] g */

@@ -58,13 +58,15 @@ enum pd_status pd_lane_worker_new(const struct pd_batch_kept *kept, const struct
     const size_t columns = plan->ports > 0 ? kept->columns : 1;
     w->response = room_for(plan->slots * probes, sizeof *w->response);
     w->intact = room_for(probes, sizeof *w->intact);
+    w->way = room_for(plan->probes, sizeof *w->way);
     w->between = room_for(probes * plan->ports, sizeof *w->between);
     w->gain = room_for(columns * probes, sizeof *w->gain);
     w->column = room_for(columns, sizeof *w->column);
     if (w->load_a != NULL && w->tie_s != NULL && w->u != NULL && w->far_neutral != NULL &&
         w->tied != NULL && w->leaf != NULL && w->row != NULL && w->state != NULL &&
-        w->response != NULL && w->intact != NULL && w->between != NULL && w->gain != NULL &&
-        w->column != NULL && (plan->ports == 0 || pd_lane_settle_new(w) == PD_OK))
+        w->response != NULL && w->intact != NULL && w->way != NULL && w->between != NULL &&
+        w->gain != NULL && w->column != NULL &&
+        (plan->ports == 0 || pd_lane_settle_new(w) == PD_OK))
         return PD_OK;
     pd_lane_worker_free(out);
     return PD_ERR_MEMORY;
@@ -85,6 +87,7 @@ void pd_lane_worker_free(struct pd_lane_worker **worker)
     free(w->state);
     free(w->response);
     free(w->intact);
+    free(w->way);
     free(w->between);
     free(w->gain);
     free(w->column);

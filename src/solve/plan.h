@@ -32,7 +32,12 @@
  * ports, intact, and a cut changes it by rank one: with g = r^t u - w_N of each, e becomes (I +
  * sum(g J)) / (U_NN - u^t Z u + 1/R), and a voltage moves by g e.
  *
- * r_c = T r_p off the way to v and r_c = Z_c w_c^t on it; w_p = w_c T. Sources: compensation
+ * r_c = T r_p off the way to v and r_c = Z_c w_c^t on it; w_p = w_c T.
+ *
+ * Where only a few cuts are asked for, Z and V are not needed on the whole way out. u is taken to
+ * the root like a row, x_p = x_c T from x = u at the near end; then u^t V = x V and, as Z_c is
+ * T Z_p T^t + T z, for any two rows w Z_c x = w_p Z_p x_p + w_p z x_c, w_p and x_p being theirs at
+ * p: both u^t Z u and r^t u are sums along the way that the two rows share. Sources: compensation
  * theorem, reciprocity, and the elimination of solve/tree.h.
  */
 
@@ -99,6 +104,7 @@ struct pd_plan {
     size_t places, leaves, elements, ties, cuts, probes, ports, slots, rows;
     size_t *intact; /* [intact_count] columns without a cut */
     size_t intact_count;
+    bool few; /* cuts: to the root from each of them costs less than a pass to all of them */
     double electrode_ohm; /* of the source */
     double complex unit_emf[PD_LINES];
 };

@@ -98,6 +98,14 @@ void print_foot(struct since since)
            share < 0.9 ? "\nThe machine was busy with something else: times are too long." : "");
 }
 
+void print_load(void)
+{
+    double load = 0;
+    must(getloadavg(&load, 1) == 1, "the load is not known");
+    printf("\nIn the last minute %.1f processes wanted one of %ld cores, this one among them.\n",
+           load, sysconf(_SC_NPROCESSORS_ONLN));
+}
+
 void must(bool good, const char *why)
 {
     if (good)

@@ -42,6 +42,9 @@ struct since print_head(const char *about);
  * busy with something else and times are too long, ours and the peer's. */
 void print_foot(struct since since);
 
+/* Prints how many processes wanted a core in the last minute, for a benchmark of many threads. */
+void print_load(void);
+
 /* Ends the benchmark with `why`, status 2, where `good` is false: there is nothing to measure. */
 void must(bool good, const char *why);
 

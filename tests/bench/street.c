@@ -5,6 +5,7 @@
 #include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "stopwatch.h"
 
@@ -41,6 +42,16 @@ static void lay_sections(const struct street_plan *plan, struct pd_network *netw
     must(pd_network_close(network, NULL) == PD_OK, "the street is no tree");
 }
 
+static const struct pd_behaviour *behaviour_of(const struct street_plan *plan, size_t house)
+{
+    const bool settles =
+        house * plan->settling / plan->houses != (house + 1) * plan->settling / plan->houses;
+    size_t k = 0;
+    while (k + 1 < pd_behaviour_count && strcmp(pd_behaviours[k]->name, "current") != 0)
+        k++;
+    return settles ? pd_behaviours[k] : pd_behaviours[0];
+}
+
 static void connect_houses(const struct street_plan *plan, struct pd_network *network)
 {
     for (size_t i = 0; i < plan->houses; i++) {
@@ -48,7 +59,7 @@ static void connect_houses(const struct street_plan *plan, struct pd_network *ne
         snprintf(house, sizeof house, "house%zu", i);
         const struct pd_load load = {.name = house,
                                      .phase = (enum pd_phase)(PD_ON_L1 + i % PD_LINES),
-                                     .behaviour = pd_behaviours[0],
+                                     .behaviour = behaviour_of(plan, i),
                                      .power_factor = 0.97};
         must(pd_network_add_load(network, &load, house, NULL) == PD_OK, "no load could be added");
     }
@@ -70,10 +81,10 @@ static size_t drive_electrodes(const struct street_plan *plan, struct street *st
     return count;
 }
 
-/* 0.5 A to 10 A a house, each state and house another (multiplicative hash). */
-static double house_a(size_t state, size_t i)
+/* By a multiplicative hash. */
+double street_house_a(size_t state, size_t house)
 {
-    const uint64_t mixed = (i * STREET_STATES + state + 1) * UINT64_C(0x9e3779b97f4a7c15);
+    const uint64_t mixed = ((uint64_t)state << 20 | (house + 1)) * UINT64_C(0x9e3779b97f4a7c15);
     return 0.5 + 9.5 * (double)(mixed >> 11) * 0x1p-53;
 }
 
@@ -84,7 +95,7 @@ static void fill_states(struct street *street, size_t tie_count)
         street->load_a[s] = calloc(count, sizeof *street->load_a[s]);
         must(street->load_a[s] != NULL, "out of memory");
         for (size_t i = 0; i < count; i++)
-            street->load_a[s][i] = house_a(s, i);
+            street->load_a[s][i] = street_house_a(s, i);
         street->operating[s] = (struct pd_operating){.load_a = street->load_a[s],
                                                      .tie = street->tie,
                                                      .tie_count = tie_count,

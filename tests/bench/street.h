@@ -13,6 +13,7 @@
 struct street_plan {
     size_t houses;
     size_t per_feeder; /* so many houses on one main, then the next main starts at the substation */
+    size_t settling;   /* so many of the houses, spread, draw constant current */
 };
 
 enum { STREET_STATES = 8 }; /* load states to go round in, so that no two calls are the same */
@@ -27,6 +28,9 @@ struct street {
 /* Builds it, or ends the benchmark. The caller frees it. */
 void street_new(const struct street_plan *plan, struct street *street);
 void street_free(struct street *street);
+
+/* Current of a house in a load state, 0.5 A to 10 A: each state and house another. */
+double street_house_a(size_t state, size_t house);
 
 /* How far apart two solutions are at worst, over the supply; INFINITY where either holds a NaN. */
 double street_difference(const struct street *street, const double complex (*a)[PD_CONDUCTORS],
