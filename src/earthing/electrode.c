@@ -74,12 +74,15 @@ static bool is_unused(const struct pd_row *row, enum column column, const char *
 static bool check_given(const struct pd_row *row, enum pd_shape shape, struct pd_errors *errors)
 {
     const char *const name = pd_shape_names[shape];
+    const bool solid = shape == PD_PLATE || shape == PD_FOUNDATION;
+    const bool rods = shape == PD_ROD || shape == PD_SQUARE;
     bool good = is_known(row, LENGTH, name, errors);
-    good &= shape == PD_PLATE ? is_unused(row, DIAMETER, name, errors)
-                              : is_known(row, DIAMETER, name, errors);
-    if (shape == PD_WIRE || shape == PD_RING)
+    good &= solid ? is_unused(row, DIAMETER, name, errors) : is_known(row, DIAMETER, name, errors);
+    if (!rods && shape != PD_PLATE)
         good &= is_known(row, DEPTH, name, errors);
-    if (shape != PD_ROD) {
+    if (shape == PD_SQUARE)
+        good &= is_known(row, COUNT, "square of rods", errors);
+    if (!rods) {
         good &= is_unused(row, COUNT, name, errors);
         good &= is_unused(row, SPACING, name, errors);
     }
@@ -99,8 +102,8 @@ static bool read_size(const struct pd_row *row, struct pd_shape_size *size,
                                   errors);
     good &=
         pd_row_number_or_keep(row, DEPTH, (struct pd_range){0, 100, NULL}, &size->depth_m, errors);
-    good &= pd_row_number_or_keep(row, COUNT, (struct pd_range){1, 10, "rods in a line"}, &count,
-                                  errors);
+    good &= pd_row_number_or_keep(
+        row, COUNT, (struct pd_range){1, 36, "10 rods in a line, 36 in a square"}, &count, errors);
     good &= pd_row_number_or_keep(row, SPACING, lengths, &size->spacing_m, errors);
     if (count != floor(count)) {
         pd_row_error(row, COUNT, errors, "%s is not a whole number",
@@ -123,27 +126,60 @@ static bool check_spacing(const struct pd_row *row, const struct pd_shape_size *
     return false;
 }
 
-/* Says which of the formula's conditions the sizes break. */
-static void report_range(const struct pd_row *row, enum pd_shape shape,
+/* The conditions of the formulas that sizes may break, worst first; false where none of them is the
+ * reason. */
+static bool report_thick(const struct pd_row *row, enum pd_shape shape,
                          const struct pd_shape_size *size, struct pd_errors *errors)
 {
     const char *const name = pd_shape_names[shape];
-    const bool buried = shape == PD_WIRE || shape == PD_RING;
-    if (shape != PD_PLATE && size->diameter_m > size->length_m / 10)
+    if (size->diameter_m > size->length_m / 10)
         pd_row_error(row, DIAMETER, errors,
                      "%g mm is more than a tenth of length_m %g m: the formula for a %s is for a "
                      "thin conductor",
                      1000 * size->diameter_m, size->length_m, name);
-    else if (buried && size->depth_m < size->diameter_m)
+    else if (size->depth_m < size->diameter_m)
         pd_row_error(row, DEPTH, errors, "%g m is less than the diameter of the %s, %g mm",
                      size->depth_m, name, 1000 * size->diameter_m);
+    else
+        return false;
+    return true;
+}
+
+static bool report_rods(const struct pd_row *row, enum pd_shape shape,
+                        const struct pd_shape_size *size, struct pd_errors *errors)
+{
+    const size_t most = 10;
+    if (shape == PD_SQUARE && (size->count < 4 || size->count % 4 != 0))
+        pd_row_error(row, COUNT, errors,
+                     "%zu rods do not stand evenly round a square: give 4, 8, 12 ... 36",
+                     size->count);
+    else if (shape == PD_ROD && size->count > most)
+        pd_row_error(row, COUNT, errors, "%zu rods: the table for rods in a line ends at %zu",
+                     size->count, most);
     else if (size->count > 1 && size->spacing_m < size->length_m)
         pd_row_error(row, SPACING, errors,
                      "%g m is less than length_m %g m: rods so close are outside the formula",
                      size->spacing_m, size->length_m);
     else
-        pd_row_error(row, SHAPE, errors,
-                     "these sizes are outside the range of the formula for a %s", name);
+        return false;
+    return true;
+}
+
+/* Says which of the formula's conditions the sizes break. */
+static void report_range(const struct pd_row *row, enum pd_shape shape,
+                         const struct pd_shape_size *size, struct pd_errors *errors)
+{
+    const bool rods = shape == PD_ROD || shape == PD_SQUARE;
+    struct pd_shape_size shown = *size;
+    if (rods)
+        shown.depth_m = NAN; /* a rod's depth is not used */
+    if (report_thick(row, shape, &shown, errors))
+        return;
+    if (rods && report_rods(row, shape, size, errors))
+        return;
+    pd_row_error(row, SHAPE, errors,
+                 "these sizes are outside the range of the formula for a %s: %s",
+                 pd_shape_names[shape], pd_shape_formula(shape)->range);
 }
 
 static void read_shape(const struct pd_row *row, struct pd_electrode *electrode,
@@ -156,7 +192,7 @@ static void read_shape(const struct pd_row *row, struct pd_electrode *electrode,
         return;
     const enum pd_shape shape = (enum pd_shape)choice;
     good &= check_given(row, shape, errors);
-    if (!good || (shape == PD_ROD && !check_spacing(row, &size, errors)))
+    if (!good || ((shape == PD_ROD || shape == PD_SQUARE) && !check_spacing(row, &size, errors)))
         return;
     electrode->calculated = true;
     electrode->resistance_ohm = pd_shape_resistance(shape, &size);
@@ -185,8 +221,8 @@ static void read_earth(const struct pd_row *row, struct pd_electrode *electrode,
         pd_row_error(row, SHAPE, errors, "give resistance_ohm or a shape, not both");
     else if (!pd_row_has(row, RESISTANCE) && has_size(row))
         pd_row_error(row, SHAPE, errors,
-                     "is empty; the sizes need one of: rod, wire, plate, ring; or give "
-                     "resistance_ohm");
+                     "is empty; the sizes need one of: rod, wire, plate, ring, square, strip, "
+                     "foundation; or give resistance_ohm");
     pd_row_number_or_keep(row, RESISTANCE, resistances, &electrode->resistance_ohm, errors);
     read_size(row, &unused, errors);
 }

@@ -18,8 +18,9 @@ static const struct pd_column columns[COLUMNS] = {
     [UNIT] = {"unit", true},     [SEEN] = {"seen", true}, [SOURCE] = {"source", true},
 };
 
-enum kind { STAR, FORMULA, ROD, WIRE, PLATE, RING, KINDS };
-static const char *const kind_names[KINDS] = {"star", "formula", "rod", "wire", "plate", "ring"};
+enum kind { STAR, FORMULA, ROD, WIRE, PLATE, RING, SQUARE, STRIP, FOUNDATION, KINDS };
+static const char *const kind_names[KINDS] = {"star", "formula", "rod",   "wire",      "plate",
+                                              "ring", "square",  "strip", "foundation"};
 static const char *const formula_quantities[] = {"max_ohm"};
 static const char *const shape_quantities[] = {"resistance_ohm"};
 
@@ -76,6 +77,9 @@ static enum pd_status compute(enum kind kind, size_t quantity, const struct pd_i
     case WIRE:
     case PLATE:
     case RING:
+    case SQUARE:
+    case STRIP:
+    case FOUNDATION:
         take_one_road(result, "formula", by_shape((enum pd_shape)(PD_ROD + (kind - ROD)), inputs));
         return PD_OK;
     case KINDS:

@@ -21,7 +21,7 @@
  *            un_deg, line1_v .. line3_v, power_w and electrode_max_ohm with the neutral open,
  *            neutral_a with it closed. By two roads: Millman's closed form, and the tree engine.
  *   formula  pd_electrode_formula: nominal_v, current_a, limit_v, factor. Quantity max_ohm.
- *   rod, wire, plate, ring
+ *   rod, wire, plate, ring, square, strip, foundation
  *            pd_shape_resistance: length_m, diameter_m, depth_m, spacing_m, count, soil_ohm_m.
  *            Quantity resistance_ohm.
  */
