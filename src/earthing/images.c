@@ -2,9 +2,8 @@
 #include "earthing/images.h"
 
 #include <math.h>
-#include <stdint.h>
 
-#include <gsl/gsl_sf_dilog.h>
+#include <gsl/gsl_sf_expint.h>
 
 static const double wanted_bound = 1e-8;
 
@@ -19,22 +18,53 @@ static double tail_bound(double k, double reach, double count)
            orders / (1 - q);
 }
 
-/* sum over n > count of K^n / n^order: the first two orders converge as K^n alone, but have closed
- * forms. */
+/* sum over n > count of k^n / n^order for 0 < k < 1: one by one where that is soon over, else so
+ * far only and the rest by Euler and Maclaurin's formula, whose integral is M^(1-p) E_p(alpha M).
+ */
+static double positive_sum(double k, size_t count, int order)
+{
+    const double alpha = -log(k), p = order;
+    const bool soon = alpha > 0.05;
+    const size_t last = count + (soon ? (size_t)(41 / alpha) + 1 : 100);
+    double sum = 0, power = pow(k, (double)count);
+    for (size_t n = count + 1; n <= last; n++) {
+        power *= k;
+        sum += power / pow((double)n, p);
+    }
+    const double m = (double)last;
+    if (soon || alpha * m > 700)
+        return sum;
+    const double f = power / pow(m, p), l = alpha + p / m;
+    const double third = l * l * l + 3 * l * p / (m * m) + 2 * p / (m * m * m);
+    return sum + pow(m, 1 - p) * gsl_sf_expint_En(order, alpha * m) - f / 2 + f * l / 12 -
+           f * third / 720;
+}
+
+/* The same for any K: where it alternates, twice the even terms less all of them. */
 static double power_sum(double k, size_t count, int order)
 {
-    const bool closed = order <= 2;
-    const size_t first = closed ? 1 : count + 1, last = closed ? count : SIZE_MAX;
-    double sum = 0, power = pow(k, (double)first);
-    for (size_t n = first; n <= last; n++, power *= k) {
-        const double term = power / pow((double)n, order);
-        sum += term;
-        if (!closed && !(fabs(term) * (double)n > 1e-16 * fabs(sum)))
-            break;
+    if (k > 0)
+        return positive_sum(k, count, order);
+    return 2 * pow(2, -order) * positive_sum(k * k, count / 2, order) -
+           positive_sum(-k, count, order);
+}
+
+/* The fewest images that keep the bound, or the most that there may be. */
+static size_t images_needed(double k, double reach)
+{
+    size_t low = 0, high = 1;
+    while (high < PD_IMAGES_MOST && tail_bound(k, reach, (double)high) > wanted_bound) {
+        low = high;
+        high *= 2;
     }
-    if (order == 1)
-        return -log1p(-k) - sum;
-    return order == 2 ? gsl_sf_dilog(k) - sum : sum;
+    while (high - low > 1) {
+        const size_t half = (low + high) / 2;
+        if (tail_bound(k, reach, (double)half) > wanted_bound)
+            low = half;
+        else
+            high = half;
+    }
+    return high < PD_IMAGES_MOST ? high : PD_IMAGES_MOST;
 }
 
 enum pd_status pd_images_prepare(const struct pd_soil *soil, double reach_m,
@@ -47,11 +77,8 @@ enum pd_status pd_images_prepare(const struct pd_soil *soil, double reach_m,
     if (!pd_soil_layered(soil))
         return PD_OK;
     const double k = images->reflection, step_m = 2 * soil->upper_m;
-    images->bound = INFINITY;
-    while (images->count < PD_IMAGES_MOST && images->bound > wanted_bound) {
-        images->count++;
-        images->bound = tail_bound(k, reach_m / step_m, (double)images->count);
-    }
+    images->count = images_needed(k, reach_m / step_m);
+    images->bound = tail_bound(k, reach_m / step_m, (double)images->count);
     for (int order = 0; order < PD_TAIL_ORDERS; order++)
         images->tail[order] = power_sum(k, images->count, order + 1) / pow(step_m, order + 1);
     return images->bound <= wanted_bound ? PD_OK : PD_DOUBTFUL;

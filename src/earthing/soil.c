@@ -3,6 +3,8 @@
 
 #include <math.h>
 
+#include "earthing/images.h"
+
 const double pd_soil_least_ohm_m = 0.1, pd_soil_most_ohm_m = 1e5;
 const double pd_soil_least_m = 0.05, pd_soil_most_m = 1000;
 
@@ -42,26 +44,20 @@ struct pd_soil pd_soil_scaled(const struct pd_soil *soil, double factor)
                             .lower_ohm_m = soil->lower_ohm_m * factor};
 }
 
-/* Terms fall as K^n, and beyond n = a/h as n^-3 too: the rest after n is below both
- * |t| |K|/(1 - |K|) and |t| n. */
 double pd_soil_apparent_ohm_m(const struct pd_soil *soil, double spacing_m)
 {
-    if (!pd_soil_good(soil) || !(spacing_m > 0) || !isfinite(spacing_m))
+    struct pd_images images;
+    const double a = spacing_m;
+    if (pd_images_prepare(soil, 2 * a, &images) != PD_OK)
         return NAN;
-    const double k = pd_soil_reflection(soil);
-    if (k == 0)
-        return soil->upper_ohm_m;
     double sum = 0, power = 1;
-    for (double n = 1; n < 1e6; n++) {
-        const double depth = 2 * n * soil->upper_m / spacing_m, square = depth * depth;
-        power *= k;
-        const double term = power * (1 / sqrt(1 + square) - 1 / sqrt(4 + square));
-        sum += term;
-        const double rest = fabs(term) * fmin(fabs(k) / (1 - fabs(k)), depth > 2 ? n : INFINITY);
-        if (4 * rest < 1e-9 * (1 + 4 * sum))
-            return soil->upper_ohm_m * (1 + 4 * sum);
+    for (size_t n = 1; n <= images.count; n++) {
+        const double depth_m = 2 * (double)n * soil->upper_m, square = depth_m * depth_m;
+        power *= images.reflection;
+        sum += power * (1 / sqrt(a * a + square) - 1 / sqrt(4 * a * a + square));
     }
-    return NAN;
+    sum += pd_images_tail(&images, a * a, 0) - pd_images_tail(&images, 4 * a * a, 0);
+    return soil->upper_ohm_m * (1 + 4 * a * sum);
 }
 
 double pd_soil_four_pin_ohm_m(double spacing_m, double resistance_ohm)

@@ -39,9 +39,8 @@ struct pd_soil pd_soil_scaled(const struct pd_soil *soil, double factor);
 /* The apparent resistivity, ohm-metre, that a four-pin test with equal spacing a shows:
  *   rho_a = rho1 (1 + 4 sum K^n (1/sqrt(1 + (2nh/a)^2) - 1/sqrt(4 + (2nh/a)^2)))
  * (IEEE Std 81), and rho of uniform ground. The pins are points: their depth is small against a.
- * The series is summed until the rest is below 1e-9 of the sum, by the smaller of a geometric bound
- * and one for terms that fall as n^-3; NaN where a million terms do not do, for figures that are
- * not good or a spacing not above 0. */
+ * The series is summed as earthing/images.h has it; NaN where that takes too many terms, for
+ * figures that are not good or a spacing not above 0. */
 double pd_soil_apparent_ohm_m(const struct pd_soil *soil, double spacing_m);
 
 /* rho = 2 pi a R, ohm-metre, from the resistance of a four-pin test (IEEE Std 81). */
