@@ -9,7 +9,13 @@
  * The library never prints, exits or keeps global state. */
 
 #include "detect/detector.h"
+#include "earthing/conductors.h"
 #include "earthing/electrode.h"
+#include "earthing/ground.h"
+#include "earthing/season.h"
+#include "earthing/shape.h"
+#include "earthing/soil.h"
+#include "earthing/survey.h"
 #include "limits/limits.h"
 #include "network/cable.h"
 #include "network/load.h"

@@ -12,6 +12,7 @@
 
 #include <gsl/gsl_errno.h>
 
+#include "earthing/season.h"
 #include "earthing/survey.h"
 
 /* Reads rows of "spacing,resistance". */
@@ -149,12 +150,60 @@ static void test_wrong_cells(void **state)
     unlink(path);
 }
 
+struct tally {
+    size_t count;
+    double last;
+};
+
+static bool count_soil(const struct pd_soil_kind *kind, void *context)
+{
+    struct tally *const tally = context;
+    assert_true(kind->low_ohm_m <= kind->high_ohm_m && kind->source[0] != '\0');
+    tally->count++;
+    return true;
+}
+
+static bool count_season(const struct pd_season *season, void *context)
+{
+    struct tally *const tally = context;
+    assert_true(season->factor > 1 && season->source[0] != '\0');
+    tally->count++;
+    return true;
+}
+
+/* Handbook table of soils (seen), eleven rows; sandy loam by temperature (seen): 99 ohm-m at 10 C,
+ * 138 and 300 at 0 C, 790 at -5 C; one electrode, 7.5-fold in a year (seen). */
+static void test_reference_tables(void **state)
+{
+    (void)state;
+    struct pd_errors errors = {0};
+    struct tally soils = {0}, seasons = {0};
+    assert_int_equal(pd_soil_kinds_each(count_soil, &soils, &errors), PD_OK);
+    assert_int_equal(soils.count, 11);
+    assert_int_equal(pd_seasons_each(count_season, &seasons, &errors), PD_OK);
+    assert_int_equal(seasons.count, 4);
+    struct pd_soil_kind kind;
+    struct pd_season season;
+    assert_int_equal(pd_soil_kind_find("chalk", "--soil", &kind, &errors), PD_OK);
+    assert_close(kind.low_ohm_m, 100, 0, 0);
+    assert_close(kind.high_ohm_m, 300, 0, 0);
+    assert_int_equal(pd_season_find("frost-minus-5c", "--season", &season, &errors), PD_OK);
+    assert_close(season.factor, 790.0 / 99, 1e-12, 0);
+    assert_int_equal(pd_season_measured(&season), PD_OK);
+    assert_close(season.factor, 7.5, 0, 0);
+    assert_int_equal(errors.count, 0);
+    assert_int_equal(pd_soil_kind_find("chalc", "--soil", &kind, &errors), PD_ERR_INPUT);
+    assert_int_equal(pd_season_find("winter", "--season", &season, &errors), PD_ERR_INPUT);
+    assert_int_equal(errors.count, 2);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_published),      cmocka_unit_test(test_comes_out_again),
-        cmocka_unit_test(test_error_bars),     cmocka_unit_test(test_uniform_stays_uniform),
-        cmocka_unit_test(test_not_determined), cmocka_unit_test(test_wrong_cells),
+        cmocka_unit_test(test_published),        cmocka_unit_test(test_comes_out_again),
+        cmocka_unit_test(test_error_bars),       cmocka_unit_test(test_uniform_stays_uniform),
+        cmocka_unit_test(test_not_determined),   cmocka_unit_test(test_wrong_cells),
+        cmocka_unit_test(test_reference_tables),
     };
     gsl_set_error_handler_off();
     return cmocka_run_group_tests(tests, NULL, NULL);

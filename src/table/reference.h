@@ -17,5 +17,9 @@ extern const char pd_reference_stages[];
 extern const size_t pd_reference_stages_length;
 extern const char pd_reference_transformers[];
 extern const size_t pd_reference_transformers_length;
+extern const char pd_reference_soils[];
+extern const size_t pd_reference_soils_length;
+extern const char pd_reference_seasons[];
+extern const size_t pd_reference_seasons_length;
 
 #endif
