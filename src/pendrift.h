@@ -28,6 +28,7 @@
 #include "study/assess.h"
 #include "study/blind.h"
 #include "study/case.h"
+#include "study/electrode.h"
 #include "study/load_states.h"
 #include "study/manage.h"
 #include "study/selftest.h"

@@ -274,7 +274,7 @@ static void test_refused(void **state)
     struct pd_ground *ground;
     const struct pd_soil soil = pd_soil_uniform(100), bad = pd_soil_uniform(NAN);
     assert_int_equal(pd_ground_solve(&conductors, &soil, NULL, &ground), PD_ERR_ARGUMENT);
-    const struct pd_conductor wrong[] = {
+    const struct pd_wire wrong[] = {
         {{0, 0, -1}, {0, 0, 2}, 0.008, 0}, {{0, 0, 0}, {0, 0, 0}, 0.008, 0},
         {{0, 0, 0}, {0, 0, 2}, 0, 0},      {{0, 0, 0}, {0, 0, NAN}, 0.008, 0},
         {{0, 0, 0}, {0, 0, 2}, NAN, 0},    {{INFINITY, 0, 0}, {0, 0, 2}, 0.008, 0}};

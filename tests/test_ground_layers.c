@@ -204,7 +204,7 @@ static void test_four_pins(void **state)
             struct pd_conductors conductors = {0};
             struct pd_ground *ground;
             for (size_t pin = 0; pin < 4; pin++) {
-                const struct pd_conductor short_pin = {
+                const struct pd_wire short_pin = {
                     {(double)pin * a, 0, 0}, {(double)pin * a, 0, 0.01 * a}, 0.0005 * a, pin};
                 assert_int_equal(pd_conductors_add(&conductors, &short_pin), PD_OK);
             }

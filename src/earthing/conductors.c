@@ -19,14 +19,13 @@ static bool same(const struct pd_place *a, const struct pd_place *b)
     return fabs(a->x_m - b->x_m) + fabs(a->y_m - b->y_m) + fabs(a->z_m - b->z_m) < 1e-9;
 }
 
-enum pd_status pd_conductors_add(struct pd_conductors *conductors,
-                                 const struct pd_conductor *conductor)
+enum pd_status pd_conductors_add(struct pd_conductors *conductors, const struct pd_wire *conductor)
 {
     if (!is_place(&conductor->from) || !is_place(&conductor->to) ||
         !(conductor->radius_m > 0 && isfinite(conductor->radius_m)) ||
         same(&conductor->from, &conductor->to))
         return PD_ERR_ARGUMENT;
-    struct pd_conductor *const larger =
+    struct pd_wire *const larger =
         pd_grow(conductors->conductor, conductors->count, sizeof *larger);
     if (larger == NULL)
         return PD_ERR_MEMORY;
@@ -54,7 +53,7 @@ struct laying {
 
 static void lay(struct laying *laying, struct pd_place from, struct pd_place to)
 {
-    const struct pd_conductor conductor = {
+    const struct pd_wire conductor = {
         .from = {laying->x_m + from.x_m, laying->y_m + from.y_m, from.z_m},
         .to = {laying->x_m + to.x_m, laying->y_m + to.y_m, to.z_m},
         .radius_m = laying->radius_m,

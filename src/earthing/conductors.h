@@ -16,7 +16,7 @@ struct pd_place {
 };
 
 /* A straight bare conductor; those with the same electrode number are bonded. */
-struct pd_conductor {
+struct pd_wire {
     struct pd_place from, to;
     double radius_m;
     size_t electrode; /* from 0 */
@@ -24,7 +24,7 @@ struct pd_conductor {
 
 /* A list that owns its array. Start it with {0}. */
 struct pd_conductors {
-    struct pd_conductor *conductor;
+    struct pd_wire *conductor;
     size_t count;
     size_t electrodes; /* one more than the largest number */
 };
@@ -32,8 +32,7 @@ void pd_conductors_free(struct pd_conductors *conductors);
 
 /* Appends one. PD_OK, PD_ERR_MEMORY; PD_ERR_ARGUMENT for an end above the surface, a length or
  * radius not above 0, a figure that is not finite. */
-enum pd_status pd_conductors_add(struct pd_conductors *conductors,
-                                 const struct pd_conductor *conductor);
+enum pd_status pd_conductors_add(struct pd_conductors *conductors, const struct pd_wire *conductor);
 
 /* Appends a shape round the middle (x, y) of its plan as electrode `electrode`: rods along x or on
  * the square's sides, top at the surface or at depth_m where that is given; a wire or strip along

@@ -30,7 +30,7 @@ static struct box box_of(const struct pd_conductors *conductors)
 {
     struct box box = {{INFINITY, INFINITY, INFINITY}, {-INFINITY, -INFINITY, 0}};
     for (size_t i = 0; i < 2 * conductors->count; i++) {
-        const struct pd_conductor *const c = &conductors->conductor[i / 2];
+        const struct pd_wire *const c = &conductors->conductor[i / 2];
         const struct pd_place *const end = i % 2 == 0 ? &c->from : &c->to;
         box.low.x_m = fmin(box.low.x_m, end->x_m);
         box.low.y_m = fmin(box.low.y_m, end->y_m);

@@ -36,7 +36,7 @@ static enum pd_status append(struct pd_segments *segments, const struct pd_segme
 }
 
 /* A stretch of one conductor that lies in one layer. */
-static enum pd_status cut_stretch(struct pd_segments *segments, const struct pd_conductor *whole,
+static enum pd_status cut_stretch(struct pd_segments *segments, const struct pd_wire *whole,
                                   const struct pd_soil *soil, double target_m, size_t finer)
 {
     const double length_m = distance(&whole->from, &whole->to);
@@ -57,7 +57,7 @@ static enum pd_status cut_stretch(struct pd_segments *segments, const struct pd_
 }
 
 /* Where the conductor goes through the boundary, as a share of its length; 1 where it does not. */
-static double crossing(const struct pd_conductor *c, const struct pd_soil *soil)
+static double crossing(const struct pd_wire *c, const struct pd_soil *soil)
 {
     const double rise = c->to.z_m - c->from.z_m;
     if (!pd_soil_layered(soil) || rise == 0)
@@ -76,7 +76,7 @@ enum pd_status pd_segments_cut(struct pd_segments *segments, const struct pd_con
     enum pd_status status = PD_OK;
     segments->electrodes = conductors->electrodes;
     for (size_t i = 0; i < conductors->count && status == PD_OK; i++) {
-        struct pd_conductor first = conductors->conductor[i], second = first;
+        struct pd_wire first = conductors->conductor[i], second = first;
         const double share = crossing(&first, soil);
         if (share < 1) {
             first.to = second.from = between(&first.from, &first.to, share);
