@@ -11,6 +11,7 @@
 #include "detect/detector.h"
 #include "detect/region.h"
 #include "earthing/conductors.h"
+#include "earthing/coupling.h"
 #include "earthing/electrode.h"
 #include "earthing/ground.h"
 #include "earthing/season.h"

@@ -194,7 +194,9 @@ static void read_shape(const struct pd_row *row, struct pd_electrode *electrode,
     good &= check_given(row, shape, errors);
     if (!good || ((shape == PD_ROD || shape == PD_SQUARE) && !check_spacing(row, &size, errors)))
         return;
-    electrode->calculated = true;
+    electrode->calculated = electrode->shaped = true;
+    electrode->shape = shape;
+    electrode->size = size;
     electrode->resistance_ohm = pd_shape_resistance(shape, &size);
     if (isnan(electrode->resistance_ohm))
         report_range(row, shape, &size, errors);
@@ -212,7 +214,8 @@ static bool has_size(const struct pd_row *row)
 static void read_earth(const struct pd_row *row, struct pd_electrode *electrode,
                        struct pd_errors *errors)
 {
-    struct pd_shape_size unused = {0};
+    struct pd_shape_size size = {
+        .length_m = NAN, .depth_m = NAN, .spacing_m = NAN, .soil_ohm_m = NAN};
     if (pd_row_has(row, SHAPE) && !pd_row_has(row, RESISTANCE)) {
         read_shape(row, electrode, errors);
         return;
@@ -224,7 +227,8 @@ static void read_earth(const struct pd_row *row, struct pd_electrode *electrode,
                      "is empty; the sizes need one of: rod, wire, plate, ring, square, strip, "
                      "foundation; or give resistance_ohm");
     pd_row_number_or_keep(row, RESISTANCE, resistances, &electrode->resistance_ohm, errors);
-    read_size(row, &unused, errors);
+    if (read_size(row, &size, errors))
+        electrode->size.soil_ohm_m = size.soil_ohm_m;
 }
 
 static enum pd_status append(struct pd_electrodes *electrodes, const struct pd_electrode *electrode)
@@ -265,17 +269,21 @@ static enum pd_status keep(const struct pd_row *row, const struct reading *readi
 static enum pd_status read_electrode(const struct pd_row *row, void *context,
                                      struct pd_errors *errors)
 {
-    struct pd_electrode electrode = {.resistance_ohm = NAN, .season_factor = 1, .row = row->line};
+    struct pd_electrode electrode = {.resistance_ohm = NAN,
+                                     .season_factor = 1,
+                                     .size = {.soil_ohm_m = NAN},
+                                     .x_m = NAN,
+                                     .y_m = NAN,
+                                     .row = row->line};
     const char *const name = pd_row_name(row, ELECTRODE, errors);
     const char *const node = pd_row_name(row, NODE, errors);
-    double unused = 0; /* places are for studies of the soil */
     read_earth(row, &electrode, errors);
     pd_row_number_or_keep(row, SEASON,
                           (struct pd_range){1, 100, "dry-season resistance over this one"},
                           &electrode.season_factor, errors);
     electrode.season_declared = pd_row_has(row, SEASON);
-    pd_row_number_or_keep(row, X, (struct pd_range){-1e5, 1e5, NULL}, &unused, errors);
-    pd_row_number_or_keep(row, Y, (struct pd_range){-1e5, 1e5, NULL}, &unused, errors);
+    pd_row_number_or_keep(row, X, (struct pd_range){-1e5, 1e5, NULL}, &electrode.x_m, errors);
+    pd_row_number_or_keep(row, Y, (struct pd_range){-1e5, 1e5, NULL}, &electrode.y_m, errors);
     if (name == NULL || node == NULL)
         return PD_ERR_INPUT;
     snprintf(electrode.name, sizeof electrode.name, "%s", name);

@@ -18,6 +18,10 @@ struct pd_electrode {
     double season_factor;  /* dry season over now, >= 1; 1 where none is declared */
     bool season_declared;
     bool calculated; /* from shape and soil */
+    bool shaped;     /* shape and size are given, and resistance_ohm is theirs */
+    enum pd_shape shape;
+    struct pd_shape_size size; /* NaN where not given; soil_ohm_m also beside a measured one */
+    double x_m, y_m;           /* on the surface; NaN where not given (earthing/coupling.h) */
     size_t row;
 };
 
