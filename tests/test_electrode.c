@@ -30,7 +30,7 @@ static struct pd_electrode_question question(double soil_ohm_m)
 static struct pd_electrode_answer *ask(const struct pd_electrode_question *q)
 {
     struct pd_electrode_answer *answer;
-    assert_int_equal(pd_electrode_answer(q, &answer), PD_OK);
+    assert_int_equal(pd_electrode_answer(q, NULL, NULL, &answer), PD_OK);
     return answer;
 }
 
@@ -53,7 +53,7 @@ static void test_shape(void **state)
     assert_close(pd_electrode_ground_share(answer, answer->separation_m, 0), 0.1, 1e-3, 0);
     pd_electrode_answer_free(&answer);
     q.shape = PD_WIRE; /* without its depth */
-    assert_int_equal(pd_electrode_answer(&q, &answer), PD_ERR_ARGUMENT);
+    assert_int_equal(pd_electrode_answer(&q, NULL, NULL, &answer), PD_ERR_ARGUMENT);
     assert_null(answer);
 }
 
@@ -152,6 +152,23 @@ static void test_not_determined(void **state)
     pd_electrode_answer_free(&answer);
 }
 
+static bool stop(double share, void *context)
+{
+    (void)context;
+    assert_true(share >= 0 && share <= 1);
+    return false;
+}
+
+static void test_interrupted(void **state)
+{
+    (void)state;
+    struct pd_electrode_question q = question(100);
+    struct pd_electrode_answer *answer;
+    q.want_ohm = 2.7;
+    assert_int_equal(pd_electrode_answer(&q, stop, NULL, &answer), PD_ERR_INTERRUPTED);
+    assert_null(answer);
+}
+
 /* In layers the handbook has no say; good ground below helps long rods. */
 static void test_layers(void **state)
 {
@@ -176,7 +193,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_shape),       cmocka_unit_test(test_want),
         cmocka_unit_test(test_diminishing), cmocka_unit_test(test_not_determined),
-        cmocka_unit_test(test_layers),
+        cmocka_unit_test(test_layers),      cmocka_unit_test(test_interrupted),
     };
     gsl_set_error_handler_off();
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -6,6 +6,7 @@
 #include "cli/commands.h"
 #include "cli/interrupt.h"
 #include "cli/output.h"
+#include "cli/progress.h"
 #include "report/electrode.h"
 #include "report/report.h"
 #include "table/words.h"
@@ -96,7 +97,7 @@ static bool fits_shape(const struct options *options, const struct pd_electrode_
         fit = complain("--depth: is needed, m: how deep it lies; of a foundation its underside");
     if (!rods && (options->number_given[NUMBER_COUNT] || options->number_given[NUMBER_SPACING]))
         fit = complain("--count, --spacing: are for rods");
-    if (q->size.count != 1 && !wants && isnan(q->size.spacing_m))
+    if (rods && q->size.count != 1 && !wants && isnan(q->size.spacing_m))
         fit = complain("--spacing: is needed, m: between rods");
     if (options->number_given[NUMBER_COUNT] &&
         options->number[NUMBER_COUNT] != floor(options->number[NUMBER_COUNT]))
@@ -222,7 +223,10 @@ int run_electrode(const struct options *options)
     }
     if (!output_open(&output, options->output)) /* before the work: its fault shows at once */
         return EXIT_USAGE;
-    status = pd_electrode_answer(&question, &answer);
+    struct progress progress;
+    progress_start(&progress, options->quiet);
+    status = pd_electrode_answer(&question, progress_step, &progress, &answer);
+    progress_end(&progress);
     if (status == PD_OK)
         return deliver(options, &output, answer);
     output_abandon(&output);

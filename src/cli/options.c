@@ -367,7 +367,7 @@ const struct option_row option_table[] = {
         .name = "quiet",
         .letter = 'q',
         .meaning = "no progress on the terminal, only errors",
-        .commands = FOR_ASSESS | FOR_BLIND,
+        .commands = FOR_ASSESS | FOR_BLIND | FOR_ELECTRODE,
         .take = take_quiet,
     },
     {

@@ -112,8 +112,8 @@ static void write_layouts(struct pd_page *page, const struct pd_electrode_answer
     snprintf(text, sizeof text,
              "Each row is the fewest rods that do, or the most that there is room for: up to %d in "
              "a line of %g m, %d round a square of %g m a side, %g m deep, as common practice has "
-             "it (no source). Your plot may allow less. Land: the line's length or the square's "
-             "side.",
+             "it (no source); spacing the rod's length or twice that unless it is given. Your "
+             "plot may allow less. Land: the line's length or the square's side.",
              PD_LAYOUT_LINE_MOST, pd_layout_line_m, PD_LAYOUT_SQUARE_MOST, pd_layout_side_m,
              pd_layout_longest_m);
     pd_page_paragraph(page, MARGIN, "", MARGIN, text);
@@ -140,9 +140,11 @@ static void write_ladder(struct pd_page *page, const struct pd_electrode_answer 
         pd_page_end_line(page);
     }
     if (answer->little_from > 0)
-        snprintf(text, sizeof text,
-                 "Diminishing return: from rod %zu on, another lowers it by less than %g %%.",
-                 answer->little_from, 100 * pd_layout_little_share);
+        snprintf(
+            text, sizeof text,
+            "Diminishing return: from rod %zu on, another lowers it by less than %g %%. Whether "
+            "there is room is another matter.",
+            answer->little_from, 100 * pd_layout_little_share);
     else
         snprintf(text, sizeof text, "Every further rod so far lowers it by %g %% or more.",
                  100 * pd_layout_little_share);
@@ -202,7 +204,7 @@ enum pd_status pd_electrode_text(FILE *out, const struct pd_electrode_answer *an
     pd_page_end_line(&page);
     write_entry(&page, "soil", pd_electrode_soil(q).text);
     if (q->kind.name[0] != '\0')
-        write_entry(&page, "", q->kind.source);
+        write_entry(&page, "from", q->kind.source);
     write_entry(&page, "dry season", pd_electrode_season(answer).text);
     pd_page_end_line(&page);
     pd_page_paragraph(&page, 0, "", 0, pd_caution_short);

@@ -13,12 +13,13 @@ static const struct pd_electrode_figure no_figure = {NAN, NAN, NAN, NAN, NAN};
 
 enum pd_status pd_electrode_figure(const struct pd_electrode_question *question,
                                    enum pd_shape shape, const struct pd_shape_size *size,
-                                   struct pd_electrode_figure *figure, struct pd_ground **ground)
+                                   size_t segments, struct pd_electrode_figure *figure,
+                                   struct pd_ground **ground)
 {
     const struct pd_soil *const soil = &question->soil;
     struct pd_conductors conductors = {0};
     struct pd_ground *solved = NULL;
-    const struct pd_ground_settings settings = {.reach_m = reach_m};
+    const struct pd_ground_settings settings = {.segments = segments, .reach_m = reach_m};
     struct pd_shape_size sized = *size;
     *figure = no_figure;
     enum pd_status status = pd_conductors_add_shape(&conductors, shape, size, 0, 0, 0);
@@ -49,13 +50,14 @@ static enum pd_status answer_shape(struct pd_electrode_answer *answer)
 {
     const struct pd_electrode_question *const q = &answer->question;
     const enum pd_status status =
-        pd_electrode_figure(q, q->shape, &q->size, &answer->figure, &answer->ground);
+        pd_electrode_figure(q, q->shape, &q->size, 0, &answer->figure, &answer->ground);
     if (status == PD_OK && q->kind.name[0] != '\0')
         answer->low_ohm = answer->figure.ohm * q->kind.low_ohm_m / q->kind.high_ohm_m;
     return status;
 }
 
 enum pd_status pd_electrode_answer(const struct pd_electrode_question *question,
+                                   pd_progress_function *progress, void *context,
                                    struct pd_electrode_answer **out)
 {
     *out = NULL;
@@ -66,8 +68,9 @@ enum pd_status pd_electrode_answer(const struct pd_electrode_question *question,
     answer->figure = no_figure;
     answer->low_ohm = answer->separation_m = NAN;
     answer->best = PD_NONE;
-    const enum pd_status status =
-        isnan(question->want_ohm) ? answer_shape(answer) : pd_electrode_want(answer);
+    const enum pd_status status = isnan(question->want_ohm)
+                                      ? answer_shape(answer)
+                                      : pd_electrode_want(answer, progress, context);
     if (status != PD_OK) {
         pd_electrode_answer_free(&answer);
         return status;
@@ -103,6 +106,7 @@ double pd_electrode_ground_share(const struct pd_electrode_answer *answer, doubl
     double one_a = 1;
     const gsl_vector_view current = gsl_vector_view_array(&one_a, 1);
     const struct pd_place place = {x_m, y_m, 0};
-    return pd_ground_potential(answer->ground, &current.vector, &place) /
-           pd_ground_ohm(answer->ground, 0);
+    const double share = pd_ground_potential(answer->ground, &current.vector, &place) /
+                         pd_ground_ohm(answer->ground, 0);
+    return share > 1 ? 1 : share; /* NaN stays */
 }

@@ -10,6 +10,7 @@
 #include "earthing/shape.h"
 #include "earthing/soil.h"
 #include "earthing/survey.h"
+#include "study/assess.h"
 #include "table/status.h"
 
 /* An electrode sized from soil and shape: what one has, and what it takes to get one down to a
@@ -79,17 +80,20 @@ struct pd_electrode_answer {
 
 /* Answers in *out, which the caller frees. A question without soil, or a numerical figure that is
  * doubtful, is a good call whose figures are NaN. PD_OK; PD_ERR_ARGUMENT where the shape's sizes
- * are missing or no such shape can be laid; PD_ERR_MEMORY. */
+ * are missing or no such shape can be laid; PD_ERR_MEMORY; PD_ERR_INTERRUPTED where `progress` (may
+ * be NULL) said so. */
 enum pd_status pd_electrode_answer(const struct pd_electrode_question *question,
+                                   pd_progress_function *progress, void *context,
                                    struct pd_electrode_answer **out);
 void pd_electrode_answer_free(struct pd_electrode_answer **answer);
 
 /* Whether what was asked for has no answer. */
 bool pd_electrode_answer_unknown(const struct pd_electrode_answer *answer);
 
-/* The potential of the ground on the surface, over the electrode's own, x from its middle along the
- * line of rods and y across it; the touch voltage there over the electrode's potential is 1 less
- * this. NaN where there is no ground or the place is beyond 200 m. */
+/* The potential of the ground on the surface, over the electrode's own, at most 1 (a sheet's grid
+ * of wires leaves a little more between them), x from its middle along the line of rods and y
+ * across it; the touch voltage there over the electrode's potential is 1 less this. NaN where there
+ * is no ground or the place is beyond 200 m. */
 double pd_electrode_ground_share(const struct pd_electrode_answer *answer, double x_m, double y_m);
 
 #endif

@@ -5,6 +5,9 @@
 
 #include "table/names.h"
 
+/* Of the search: coarser is a little higher, never lower. */
+static const size_t segments = 32;
+
 const double pd_layout_section_m = 1.2;
 const double pd_layout_longest_m = 6;
 const double pd_layout_line_m = 30;
@@ -36,7 +39,7 @@ static enum pd_status work_out(const struct pd_electrode_question *question,
     const double gaps =
         layout->shape == PD_SQUARE ? (double)layout->count / 4 : (double)layout->count - 1;
     const enum pd_status status =
-        pd_electrode_figure(question, layout->shape, &size, &layout->figure, NULL);
+        pd_electrode_figure(question, layout->shape, &size, segments, &layout->figure, NULL);
     layout->land_m = gaps * layout->spacing_m;
     layout->meets = status == PD_OK && meets(question, &layout->figure);
     return status;
@@ -100,7 +103,8 @@ static enum pd_status try_length(struct pd_electrode_answer *answer, enum pd_sha
     return status;
 }
 
-static enum pd_status try_all(struct pd_electrode_answer *answer)
+static enum pd_status try_all(struct pd_electrode_answer *answer, pd_progress_function *progress,
+                              void *context)
 {
     const struct pd_electrode_question *const q = &answer->question;
     const double first_m = q->length_given ? q->size.length_m : pd_layout_section_m;
@@ -108,6 +112,8 @@ static enum pd_status try_all(struct pd_electrode_answer *answer)
     enum pd_status status = PD_OK;
     for (double length_m = first_m; length_m <= last_m && status == PD_OK;
          length_m += pd_layout_section_m) {
+        if (progress != NULL && !progress(length_m / (last_m + pd_layout_section_m), context))
+            return PD_ERR_INTERRUPTED;
         status = try_length(answer, PD_ROD, length_m);
         if (status == PD_OK)
             status = try_length(answer, PD_SQUARE, length_m);
@@ -148,12 +154,13 @@ static bool is_known(const struct pd_electrode_answer *answer)
     return answer->layout_count > 0;
 }
 
-enum pd_status pd_electrode_want(struct pd_electrode_answer *answer)
+enum pd_status pd_electrode_want(struct pd_electrode_answer *answer, pd_progress_function *progress,
+                                 void *context)
 {
     const struct pd_electrode_question *const q = &answer->question;
     if (!pd_soil_good(&q->soil))
         return PD_OK; /* not determined */
-    enum pd_status status = try_all(answer);
+    enum pd_status status = try_all(answer, progress, context);
     if (status != PD_OK || answer->best == PD_NONE)
         return status;
     status = climb(answer);
@@ -164,6 +171,6 @@ enum pd_status pd_electrode_want(struct pd_electrode_answer *answer)
         answer->practicable = PD_NOT_PRACTICABLE;
     const struct pd_shape_size size = size_of(q, best);
     return status == PD_OK
-               ? pd_electrode_figure(q, best->shape, &size, &answer->figure, &answer->ground)
+               ? pd_electrode_figure(q, best->shape, &size, 0, &answer->figure, &answer->ground)
                : status;
 }

@@ -24,6 +24,9 @@
  *   rod, wire, plate, ring, square, strip, foundation
  *            pd_shape_resistance: length_m, diameter_m, depth_m, spacing_m, count, soil_ohm_m.
  *            Quantity resistance_ohm.
+ *   four-pin pd_soil_four_pin_ohm_m: spacing_m, resistance_ohm. Quantity apparent_ohm_m.
+ *   step     A rod in the numerical ground: length_m, diameter_m, soil_ohm_m, and at_m from it.
+ *            Quantity touch_share, the rod's voltage to the ground there over its own to earth.
  */
 
 enum { PD_ROADS = 2 };
