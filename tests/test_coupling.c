@@ -183,6 +183,6 @@ int main(void)
         cmocka_unit_test(test_measured), cmocka_unit_test(test_unknown),
         cmocka_unit_test(test_positive), cmocka_unit_test(test_transfer),
     };
-    gsl_set_error_handler_off();
+    gsl_set_error_handler_off(); /* a matrix that is not positive shall fail the test, not end it */
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -7,8 +7,6 @@
 
 #include <math.h>
 
-#include <gsl/gsl_errno.h>
-
 #include "earthing/ground.h"
 
 static const double foot_m = 0.3048, inch_m = 0.0254;
@@ -248,6 +246,35 @@ static void test_currents(void **state)
     pd_conductors_free(&conductors);
 }
 
+/* A pace from 1 m to 2 m, and a place beside two rods: closed forms of rods with even current, V(x)
+ * = rho I/(2 pi L) asinh(L/x). */
+static void test_steps_and_touch(void **state)
+{
+    (void)state;
+    struct pd_conductors conductors = {0};
+    add_rod(&conductors, 0, 0);
+    add_rod(&conductors, 10, 1);
+    struct pd_ground *ground = solve(&conductors, pd_soil_uniform(100), 0);
+    gsl_vector *current_a = gsl_vector_calloc(2);
+    gsl_vector_set(current_a, 0, 1);
+    const double ohm = 100 / (2 * M_PI * 2.4);
+    const struct pd_place near = {0, 1, 0}, above = {0, 1, -0.1}, between = {5, 0, 0};
+    assert_close(pd_ground_step_v(ground, current_a, &near, 0, 1), ohm * (asinh(2.4) - asinh(1.2)),
+                 0.04, 0);
+    /* along a circle round the rod there is no step */
+    assert_close(pd_ground_step_v(ground, current_a, &near, 1, -1), 0, 0, 0.1);
+    assert_true(isnan(pd_ground_potential(ground, current_a, &above)));
+    gsl_vector_set(current_a, 1, -1); /* in at one, out at the other: earth half way */
+    assert_close(pd_ground_potential(ground, current_a, &between), 0, 0, 1e-9);
+    assert_close(pd_ground_touch_v(ground, current_a, 0, &between),
+                 gsl_matrix_get(pd_ground_resistance(ground), 0, 0) -
+                     gsl_matrix_get(pd_ground_resistance(ground), 0, 1),
+                 1e-9, 0);
+    gsl_vector_free(current_a);
+    pd_ground_free(&ground);
+    pd_conductors_free(&conductors);
+}
+
 /* Where the ground is down to a share: by the rod's closed form, L/sinh(share (ln(4L/a) - 1)). */
 static void test_separation(void **state)
 {
@@ -310,9 +337,9 @@ int main(void)
         cmocka_unit_test(test_published_step_voltage),
         cmocka_unit_test(test_published_rectangle),
         cmocka_unit_test(test_currents),
+        cmocka_unit_test(test_steps_and_touch),
         cmocka_unit_test(test_separation),
         cmocka_unit_test(test_refused),
     };
-    gsl_set_error_handler_off();
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

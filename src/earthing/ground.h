@@ -24,8 +24,9 @@
  * the wire is thick. Sheets (plate, foundation) are grids of wires, within 2 % of the exact
  * capacitance of square and cube; pd_ground_error does not count that in.
  *
- * GSL's default error handler ends the program where a matrix cannot be solved: turn it off
- * (gsl_set_error_handler_off), as pendrift does. */
+ * Conductors that lie in one another are found before GSL is asked; should it still not solve a
+ * matrix, its default error handler ends the program: turn it off (gsl_set_error_handler_off), as
+ * pendrift does. */
 
 struct pd_ground;
 

@@ -100,6 +100,20 @@ static void fill(const struct pd_segments *segments, const struct pd_images *ima
         }
 }
 
+/* Whether no two segments lie in one another: those have all in common that they have themselves,
+ * and the matrix has no solution. GSL would say so too, through its error handler. */
+static bool is_apart(const gsl_matrix *mutual)
+{
+    for (size_t i = 0; i < mutual->size1; i++)
+        for (size_t j = 0; j < i; j++) {
+            const double both = gsl_matrix_get(mutual, i, j);
+            const double own = gsl_matrix_get(mutual, i, i) * gsl_matrix_get(mutual, j, j);
+            if (!(both * both < own * (1 - 1e-9)))
+                return false;
+        }
+    return true;
+}
+
 /* Currents of the segments that put electrode e at 1 V and the others at 0 V, into column e of
  * `share`. False where the equations are not solved. `residual` is room. */
 static bool solve_column(struct pd_segments *segments, const gsl_matrix *mutual,
@@ -126,12 +140,15 @@ static bool find_resistance(struct pd_segments *segments)
         for (size_t e = 0; e < segments->electrodes; e++)
             *gsl_matrix_ptr(r, segments->segment[i].electrode, e) +=
                 gsl_matrix_get(segments->share, i, e);
-    for (size_t i = 0; i < r->size1; i++)
+    for (size_t i = 0; i < r->size1; i++) {
+        if (!(gsl_matrix_get(r, i, i) > 0))
+            return false; /* an electrode without metal */
         for (size_t j = 0; j < i; j++) {
             const double mean = (gsl_matrix_get(r, i, j) + gsl_matrix_get(r, j, i)) / 2;
             gsl_matrix_set(r, i, j, mean);
             gsl_matrix_set(r, j, i, mean);
         }
+    }
     return gsl_linalg_cholesky_decomp1(r) == GSL_SUCCESS &&
            gsl_linalg_cholesky_invert(r) == GSL_SUCCESS;
 }
@@ -149,6 +166,8 @@ static void find_share(struct pd_segments *segments, gsl_vector *row)
 static bool solve_all(struct pd_segments *segments, const gsl_matrix *mutual, gsl_matrix *factor,
                       gsl_vector *room, gsl_vector *row)
 {
+    if (!is_apart(mutual))
+        return false;
     gsl_matrix_memcpy(factor, mutual);
     bool solved = gsl_linalg_cholesky_decomp1(factor) == GSL_SUCCESS;
     for (size_t e = 0; e < segments->electrodes && solved; e++)
