@@ -260,7 +260,7 @@ static void test_steps_and_touch(void **state)
     const double ohm = 100 / (2 * M_PI * 2.4);
     const struct pd_place near = {0, 1, 0}, above = {0, 1, -0.1}, between = {5, 0, 0};
     assert_close(pd_ground_step_v(ground, current_a, &near, 0, 1), ohm * (asinh(2.4) - asinh(1.2)),
-                 0.04, 0);
+                 0.05, 0); /* its end leaks more */
     /* along a circle round the rod there is no step */
     assert_close(pd_ground_step_v(ground, current_a, &near, 1, -1), 0, 0, 0.1);
     assert_true(isnan(pd_ground_potential(ground, current_a, &above)));
