@@ -21,7 +21,7 @@ struct pd_electrode {
     bool shaped;     /* shape and size are given, and resistance_ohm is theirs */
     enum pd_shape shape;
     struct pd_shape_size size; /* NaN where not given; soil_ohm_m also beside a measured one */
-    double x_m, y_m;           /* on the surface; NaN where not given (earthing/coupling.h) */
+    double x_m, y_m;           /* on the surface; NaN where not given (earthing/mutual.h) */
     size_t row;
 };
 

@@ -9,6 +9,7 @@
 #include "earthing/soil.h"
 #include "limits/limits.h"
 #include "study/selftest_inputs.h"
+#include "study/selftest_people.h"
 #include "study/selftest_star.h"
 #include "table/reference.h"
 
@@ -32,12 +33,15 @@ enum kind {
     FOUNDATION,
     FOUR_PIN,
     STEP,
+    PERMISSIBLE,
+    TOLERABLE,
     KINDS
 };
-static const char *const kind_names[KINDS] = {"star",       "formula",  "rod",    "wire",
-                                              "plate",      "ring",     "square", "strip",
-                                              "foundation", "four-pin", "step"};
+static const char *const kind_names[KINDS] = {
+    "star",  "formula",    "rod",      "wire", "plate",       "ring",     "square",
+    "strip", "foundation", "four-pin", "step", "permissible", "tolerable"};
 static const char *const formula_quantities[] = {"max_ohm"};
+static const char *const permissible_quantities[] = {"touch_v"};
 static const char *const shape_quantities[] = {"resistance_ohm"};
 static const char *const pin_quantities[] = {"apparent_ohm_m"};
 static const char *const step_quantities[] = {"touch_share"};
@@ -108,6 +112,14 @@ static void take_one_road(struct pd_selftest_result *result, const char *road, d
     result->got[0] = got;
 }
 
+static enum pd_status by_tables(const struct pd_inputs *inputs, struct pd_selftest_result *result)
+{
+    double touch_v;
+    const enum pd_status status = pd_selftest_permissible(inputs, &touch_v);
+    take_one_road(result, "tables", touch_v);
+    return status;
+}
+
 static enum pd_status compute(enum kind kind, size_t quantity, const struct pd_inputs *inputs,
                               struct pd_selftest_result *result)
 {
@@ -131,6 +143,12 @@ static enum pd_status compute(enum kind kind, size_t quantity, const struct pd_i
         return PD_OK;
     case STEP:
         take_one_road(result, "ground", by_ground(inputs));
+        return PD_OK;
+    case PERMISSIBLE:
+        return by_tables(inputs, result);
+    case TOLERABLE:
+        take_one_road(result, "formula",
+                      pd_selftest_tolerable(inputs, (enum pd_tolerable_quantity)quantity));
         return PD_OK;
     case KINDS:
         break;
@@ -161,10 +179,14 @@ static bool read_quantity(const struct pd_row *row, enum kind kind, size_t *quan
     if (kind == STAR)
         return pd_row_choice(row, QUANTITY, pd_star_quantity_names, PD_STAR_QUANTITIES, quantity,
                              errors);
-    const char *const *const quantities = kind == FORMULA    ? formula_quantities
-                                          : kind == FOUR_PIN ? pin_quantities
-                                          : kind == STEP     ? step_quantities
-                                                             : shape_quantities;
+    if (kind == TOLERABLE)
+        return pd_row_choice(row, QUANTITY, pd_tolerable_quantity_names, PD_TOLERABLE_QUANTITIES,
+                             quantity, errors);
+    const char *const *const quantities = kind == FORMULA       ? formula_quantities
+                                          : kind == PERMISSIBLE ? permissible_quantities
+                                          : kind == FOUR_PIN    ? pin_quantities
+                                          : kind == STEP        ? step_quantities
+                                                                : shape_quantities;
     return pd_row_choice(row, QUANTITY, quantities, 1, quantity, errors);
 }
 

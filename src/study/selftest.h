@@ -27,6 +27,12 @@
  *   four-pin pd_soil_four_pin_ohm_m: spacing_m, resistance_ohm. Quantity apparent_ohm_m.
  *   step     A rod in the numerical ground: length_m, diameter_m, soil_ohm_m, and at_m from it.
  *            Quantity touch_share, the rod's voltage to the ground there over its own to earth.
+ *   permissible
+ *            pd_permissible_touch (EN 50522), from the tables of body impedance, paths and curves:
+ *            time_s. Quantity touch_v.
+ *   tolerable
+ *            pd_tolerable_touch and pd_tolerable_step (IEEE Std 80): soil_ohm_m, time_s. Quantities
+ *            touch_v, step_v.
  */
 
 enum { PD_ROADS = 2 };

@@ -21,5 +21,11 @@ extern const char pd_reference_soils[];
 extern const size_t pd_reference_soils_length;
 extern const char pd_reference_seasons[];
 extern const size_t pd_reference_seasons_length;
+extern const char pd_reference_body[];
+extern const size_t pd_reference_body_length;
+extern const char pd_reference_body_paths[];
+extern const size_t pd_reference_body_paths_length;
+extern const char pd_reference_shock_curves[];
+extern const size_t pd_reference_shock_curves_length;
 
 #endif

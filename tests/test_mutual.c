@@ -10,7 +10,7 @@
 #include <gsl/gsl_errno.h>
 #include <gsl/gsl_linalg.h>
 
-#include "earthing/coupling.h"
+#include "earthing/mutual.h"
 
 static struct pd_electrode rod_at(double x_m, double y_m, double length_m, double season)
 {
@@ -157,23 +157,23 @@ static void test_transfer(void **state)
     struct pd_electrode electrode[] = {rod_at(0, 0, 2.4, 1.5), measured_at(10, 0, 50, 100),
                                        measured_at(NAN, NAN, 5, NAN)};
     const struct pd_electrodes list = {electrode, 3};
-    struct pd_coupling *coupling;
-    assert_int_equal(pd_coupling_new(&list, NULL, &coupling), PD_OK);
+    struct pd_mutual *mutual;
+    assert_int_equal(pd_mutual_new(&list, NULL, &mutual), PD_OK);
     gsl_vector *ohm = gsl_vector_alloc(3), *wrong = gsl_vector_alloc(2);
     const struct pd_place at_ball = {10, 0, 0}, far = {10, 20, 0};
-    assert_int_equal(pd_coupling_transfer(coupling, &at_ball, ohm), PD_OK);
-    assert_close(gsl_vector_get(ohm, 0), gsl_matrix_get(pd_coupling_resistance(coupling), 0, 1),
-                 1e-12, 0);
+    assert_int_equal(pd_mutual_transfer(mutual, &at_ball, ohm), PD_OK);
+    assert_close(gsl_vector_get(ohm, 0), gsl_matrix_get(pd_mutual_resistance(mutual), 0, 1), 1e-12,
+                 0);
     assert_close(gsl_vector_get(ohm, 1), 50, 0, 0); /* on the ball itself */
     assert_close(gsl_vector_get(ohm, 2), 0, 0, 0);
-    assert_int_equal(pd_coupling_transfer(coupling, &far, ohm), PD_OK);
+    assert_int_equal(pd_mutual_transfer(mutual, &far, ohm), PD_OK);
     assert_close(gsl_vector_get(ohm, 0), 150 / (2 * M_PI * 2.4) * asinh(2.4 / hypot(10, 20)), 0.03,
                  0);
     assert_close(gsl_vector_get(ohm, 1), 100 / (2 * M_PI * 20), 1e-12, 0);
-    assert_int_equal(pd_coupling_transfer(coupling, &far, wrong), PD_ERR_ARGUMENT);
+    assert_int_equal(pd_mutual_transfer(mutual, &far, wrong), PD_ERR_ARGUMENT);
     gsl_vector_free(ohm);
     gsl_vector_free(wrong);
-    pd_coupling_free(&coupling);
+    pd_mutual_free(&mutual);
 }
 
 int main(void)

@@ -1,0 +1,125 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "solve/lanes.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "solve/lane_room.h"
+
+bool pd_width_there(enum pd_width width)
+{
+#ifdef __x86_64__
+    if (width == PD_WIDTH_AVX512)
+        return __builtin_cpu_supports("avx512f") && __builtin_cpu_supports("avx512dq") &&
+               __builtin_cpu_supports("fma");
+    if (width == PD_WIDTH_AVX2)
+        return __builtin_cpu_supports("avx2") && __builtin_cpu_supports("fma");
+#endif
+    return width == PD_WIDTH_BEST || width == PD_WIDTH_BASELINE;
+}
+
+static void choose_pass(struct pd_lane_worker *w, enum pd_width width)
+{
+    w->pass = pd_pass_baseline;
+#ifdef __x86_64__
+    if (width == PD_WIDTH_AVX512 || (width == PD_WIDTH_BEST && pd_width_there(PD_WIDTH_AVX512)))
+        w->pass = pd_pass_avx512;
+    else if (width == PD_WIDTH_AVX2 || (width == PD_WIDTH_BEST && pd_width_there(PD_WIDTH_AVX2)))
+        w->pass = pd_pass_avx2;
+#else
+    (void)width;
+#endif
+}
+
+/* Vectors must stand at multiples of their size. */
+static void *room_for(size_t count, size_t size)
+{
+    const size_t whole = sizeof(pd_reals);
+    return aligned_alloc(whole, (count * size + whole) / whole * whole);
+}
+
+enum pd_status pd_lane_worker_new(const struct pd_batch_kept *kept, const struct pd_plan *plan,
+                                  struct pd_lane_worker **out)
+{
+    struct pd_lane_worker *const w = *out = room_for(1, sizeof *w);
+    if (w == NULL)
+        return PD_ERR_MEMORY;
+    *w = (struct pd_lane_worker){.kept = kept, .plan = plan};
+    choose_pass(w, kept->settings.width);
+    w->load_a = room_for(kept->settings.network->load_count, sizeof *w->load_a);
+    w->tie_s = room_for(kept->settings.tie_count, sizeof *w->tie_s);
+    w->u = room_for(plan->places, sizeof *w->u);
+    w->far_neutral = room_for(plan->places, sizeof *w->far_neutral);
+    w->tied = room_for(plan->places, sizeof *w->tied);
+    w->leaf = room_for(plan->leaves, sizeof *w->leaf);
+    w->row = room_for(plan->rows, sizeof *w->row);
+    w->state = room_for(plan->slots, sizeof *w->state);
+    const size_t probes = plan->probes + plan->ports;
+    const size_t columns = plan->ports > 0 ? kept->columns : 1;
+    w->response = room_for(plan->slots * probes, sizeof *w->response);
+    w->intact = room_for(probes, sizeof *w->intact);
+    w->between = room_for(probes * plan->ports, sizeof *w->between);
+    w->gain = room_for(columns * probes, sizeof *w->gain);
+    w->column = room_for(columns, sizeof *w->column);
+    if (w->load_a != NULL && w->tie_s != NULL && w->u != NULL && w->far_neutral != NULL &&
+        w->tied != NULL && w->leaf != NULL && w->row != NULL && w->state != NULL &&
+        w->response != NULL && w->intact != NULL && w->between != NULL && w->gain != NULL &&
+        w->column != NULL && (plan->ports == 0 || pd_lane_settle_new(w) == PD_OK))
+        return PD_OK;
+    pd_lane_worker_free(out);
+    return PD_ERR_MEMORY;
+}
+
+void pd_lane_worker_free(struct pd_lane_worker **worker)
+{
+    struct pd_lane_worker *const w = *worker;
+    if (w == NULL)
+        return;
+    free(w->load_a);
+    free(w->tie_s);
+    free(w->u);
+    free(w->far_neutral);
+    free(w->tied);
+    free(w->leaf);
+    free(w->row);
+    free(w->state);
+    free(w->response);
+    free(w->intact);
+    free(w->between);
+    free(w->gain);
+    free(w->column);
+    pd_lane_settle_free(w);
+    free(w);
+    *worker = NULL;
+}
+
+/* The state that a lane works on: those behind the last repeat the first. */
+static size_t state_of(const struct pd_group *group, size_t lane)
+{
+    return group->first + (lane < group->count ? lane : 0);
+}
+
+static void take_input(struct pd_lane_worker *w, const struct pd_batch_input *input,
+                       const struct pd_group *group)
+{
+    const struct pd_batch_settings *const s = &w->kept->settings;
+    const size_t loads = s->network->load_count;
+    for (size_t lane = 0; lane < PD_LANES; lane++) {
+        const size_t state = state_of(group, lane);
+        w->supply_v[lane] = input->supply_v[state];
+        for (size_t i = 0; i < loads; i++)
+            w->load_a[i][lane] = input->load_a[state * loads + i];
+        for (size_t i = 0; i < s->tie_count; i++)
+            w->tie_s[i][lane] =
+                1 / (input->tie_ohm != NULL ? input->tie_ohm[state * s->tie_count + i]
+                                            : s->tie[i].resistance_ohm);
+    }
+}
+
+enum pd_status pd_lane_worker_solve(struct pd_lane_worker *w, const struct pd_batch_input *input,
+                                    const struct pd_group *group)
+{
+    take_input(w, input, group);
+    w->pass(w, group);
+    return w->plan->ports > 0 ? pd_lane_settle(w, input, group) : PD_OK;
+}
