@@ -83,6 +83,37 @@ for picture in cases/*/blind.svg; do
         failed=1
     fi
 done
+survey=cases/house-rods-in-line/survey.csv
+try electrode-rod.txt electrode --soil 100 --length 2.4 --season 1.5
+try electrode-no-season.txt electrode --soil 20 --want 20
+try electrode-soft-clay.txt electrode --want 2.7 --soil soft-clay --season 1.5
+try electrode-chalk.txt electrode --want 2.7 --soil chalk --season 1.5
+try electrode-survey.txt electrode --want 2.7 --survey $survey --season 1.5
+try electrode-survey.json electrode --want 2.7 --survey $survey --season 1.5 --format json
+try electrode-layers.txt electrode --layers 100,2,400 --shape ring --length 6 --diameter 10 \
+    --depth 0.6 --season frost-0c --separation 5
+try electrode-square.csv electrode --soil 100 --shape square --length 2.4 --count 8 --spacing 3 \
+    --format csv
+try electrode-want.csv electrode --soil 30 --want 5 --season measured-year --format csv
+try electrode-plate.json electrode --soil granite --shape plate --length 0.6 --format json
+try electrode-foundation.txt electrode --soil 100 --shape foundation --length 6 --depth 0.6
+try electrode-strip.txt electrode --soil silt --shape strip --length 20 --diameter 25 --depth 0.6
+try electrode-wrong.txt electrode --soil chalc --season winter --shape wire --count 3 --length 2
+try electrode-wrong-layers.txt electrode --layers 100,2 --length 2.4
+try electrode-two-soils.txt electrode --soil 100 --layers 100,2,400 --length 2.4
+try electrode-no-survey.txt electrode --survey cases/nowhere.csv --length 2.4
+try electrode-not-a-survey.txt electrode --survey cases/street/case.csv --length 2.4
+
+# The picture of the ground beside a case is what README's command makes.
+ground="electrode --soil 200 --length 2.4 --season 1.5 --format svg"
+# shellcheck disable=SC2086
+"$program" $ground >"$work/ground" 2>&1
+if [ "${PENDRIFT_RENEW:-}" = 1 ]; then
+    cp "$work/ground" cases/house-tt-point/ground.svg
+elif ! diff -u cases/house-tt-point/ground.svg "$work/ground"; then
+    echo "golden: cases/house-tt-point/ground.svg differs"
+    failed=1
+fi
 try strict.txt assess cases/street --strict --quiet
 try replay.txt replay cases/street cases/street/profile.csv
 try replay-all.txt replay cases/street cases/street/profile.csv --at all --worst 3

@@ -34,6 +34,15 @@ static const char blind_exit[] = "Exit status: 0 done, 2 usage or a file that ca
                                  "written, 3 wrong input data, 4 not "
                                  "determined for some detector, 5 internal fault, 130 interrupted.";
 
+static const char electrode_details[] =
+    "An earth electrode's resistance from soil and shape, by handbook formula and numerically; or, "
+    "with --want, the rods that it takes to get down to OHM. The soil is --soil, --layers or "
+    "--survey. --format svg draws the ground's potential round it.";
+static const char electrode_exit[] =
+    "Exit status: 0 done, 1 not practicable here, 2 usage or a file that cannot be read or "
+    "written, 3 wrong input data, 4 not determined (with --want also where no --season is given), "
+    "5 internal fault, 130 interrupted.";
+
 static const char selftest_details[] =
     "Every figure is worked out by the parts of the program that decide a case, open neutrals by "
     "two roads, and held against the published one.";
@@ -111,6 +120,16 @@ const struct command command_table[] = {
         .exit_status = nuisance_exit,
         .bit = FOR_NUISANCE,
         .run = run_nuisance,
+    },
+    {
+        .name = "electrode",
+        .operands = "",
+        .meaning = "size an earth electrode from soil and shape",
+        .details = electrode_details,
+        .exit_status = electrode_exit,
+        .bit = FOR_ELECTRODE,
+        .formats = 1u << FORMAT_TEXT | 1u << FORMAT_JSON | 1u << FORMAT_CSV | 1u << FORMAT_SVG,
+        .run = run_electrode,
     },
     {
         .name = "selftest",

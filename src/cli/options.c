@@ -4,6 +4,8 @@
 #include <getopt.h>
 #include <string.h>
 
+#include "earthing/shape.h"
+#include "report/electrode.h"
 #include "study/assess.h"
 #include "study/replay.h"
 #include "table/table.h"
@@ -45,6 +47,43 @@ static void take_system(struct options *options, const char *argument, size_t ch
     (void)argument;
     options->system = choice;
     options->system_given = true;
+}
+
+static void take_soil(struct options *options, const char *argument, size_t choice)
+{
+    (void)choice;
+    options->soil = argument;
+}
+
+static void take_layers(struct options *options, const char *argument, size_t choice)
+{
+    (void)choice;
+    options->layers = argument;
+}
+
+static void take_survey(struct options *options, const char *argument, size_t choice)
+{
+    (void)choice;
+    options->survey = argument;
+}
+
+static void take_season(struct options *options, const char *argument, size_t choice)
+{
+    (void)choice;
+    options->season = argument;
+}
+
+static void take_shape(struct options *options, const char *argument, size_t choice)
+{
+    (void)argument;
+    options->shape = choice;
+    options->shape_given = true;
+}
+
+static void take_picture(struct options *options, const char *argument, size_t choice)
+{
+    (void)argument;
+    options->picture = choice;
 }
 
 static void take_quiet(struct options *options, const char *argument, size_t choice)
@@ -119,7 +158,8 @@ const struct option_row option_table[] = {
         .choices = formats,
         .choice_count = FORMATS,
         .meaning = "text (default), json or csv; of a command that draws: svg",
-        .commands = FOR_ASSESS | FOR_BLIND | FOR_NUISANCE | FOR_COMMISSION | FOR_REPLAY,
+        .commands =
+            FOR_ASSESS | FOR_BLIND | FOR_NUISANCE | FOR_COMMISSION | FOR_REPLAY | FOR_ELECTRODE,
         .take = take_format,
     },
     {
@@ -240,6 +280,122 @@ const struct option_row option_table[] = {
         .take = take_system,
     },
     {
+        .name = "soil",
+        .argument = "SOIL",
+        .meaning = "uniform soil: ohm-m, or a kind of soil by name",
+        .commands = FOR_ELECTRODE,
+        .take = take_soil,
+    },
+    {
+        .name = "layers",
+        .argument = "R1,H,R2",
+        .meaning = "two layers: upper ohm-m, its depth in m, lower ohm-m",
+        .commands = FOR_ELECTRODE,
+        .take = take_layers,
+    },
+    {
+        .name = "survey",
+        .argument = "FILE",
+        .meaning = "soil from a four-pin survey: spacing_m, resistance_ohm",
+        .commands = FOR_ELECTRODE,
+        .take = take_survey,
+    },
+    {
+        .name = "season",
+        .argument = "SEASON",
+        .meaning = "dry season over now: a factor, or a published one by name",
+        .commands = FOR_ELECTRODE,
+        .take = take_season,
+    },
+    {
+        .name = "shape",
+        .argument = "SHAPE",
+        .choices = pd_shape_names,
+        .choice_count = PD_SHAPES,
+        .meaning = "rod (default), wire, plate, ring, square, strip or foundation",
+        .commands = FOR_ELECTRODE,
+        .take = take_shape,
+    },
+    {
+        .name = "length",
+        .argument = "METRE",
+        .meaning = "of rods, wire or strip; side of a plate or foundation; diameter of a ring",
+        .commands = FOR_ELECTRODE,
+        .is_number = true,
+        .number = NUMBER_LENGTH,
+        .least = 0.05,
+        .most = 1000,
+    },
+    {
+        .name = "diameter",
+        .argument = "MM",
+        .meaning = "of a rod (default 16) or wire; width of a strip",
+        .commands = FOR_ELECTRODE,
+        .is_number = true,
+        .number = NUMBER_DIAMETER,
+        .least = 1,
+        .most = 1000,
+    },
+    {
+        .name = "depth",
+        .argument = "METRE",
+        .meaning = "of a wire, strip, ring or plate; underside of a foundation; top of rods",
+        .commands = FOR_ELECTRODE,
+        .is_number = true,
+        .number = NUMBER_DEPTH,
+        .least = 0,
+        .most = 100,
+    },
+    {
+        .name = "count",
+        .argument = "RODS",
+        .meaning = "rods in all (default 1)",
+        .commands = FOR_ELECTRODE,
+        .is_number = true,
+        .number = NUMBER_COUNT,
+        .least = 1,
+        .most = 100,
+    },
+    {
+        .name = "spacing",
+        .argument = "METRE",
+        .meaning = "between rods",
+        .commands = FOR_ELECTRODE,
+        .is_number = true,
+        .number = NUMBER_SPACING,
+        .least = 0.05,
+        .most = 1000,
+    },
+    {
+        .name = "want",
+        .argument = "OHM",
+        .meaning = "say what rods it takes to get down to OHM",
+        .commands = FOR_ELECTRODE,
+        .is_number = true,
+        .number = NUMBER_WANT,
+        .least = 0.01,
+        .most = 1e6,
+    },
+    {
+        .name = "separation",
+        .argument = "PERCENT",
+        .meaning = "how far off the ground is down to PERCENT of the electrode's potential",
+        .commands = FOR_ELECTRODE,
+        .is_number = true,
+        .number = NUMBER_SEPARATION,
+        .least = 0.1,
+        .most = 99,
+    },
+    {
+        .name = "picture",
+        .argument = "PICTURE",
+        .choices = pd_electrode_picture_names,
+        .choice_count = PD_ELECTRODE_PICTURES,
+        .meaning = "of --format svg: contour (default) or profile",
+        .commands = FOR_ELECTRODE,
+        .take = take_picture,
+    },
+    {
         .name = "strict",
         .meaning = "exit with 1 on a residual hazard too",
         .commands = FOR_ASSESS,
@@ -296,7 +452,8 @@ const struct option_row option_table[] = {
         .name = "quiet",
         .letter = 'q',
         .meaning = "no progress on the terminal, only errors",
-        .commands = FOR_ASSESS | FOR_BLIND | FOR_NUISANCE | FOR_COMMISSION | FOR_REPLAY,
+        .commands =
+            FOR_ASSESS | FOR_BLIND | FOR_NUISANCE | FOR_COMMISSION | FOR_REPLAY | FOR_ELECTRODE,
         .take = take_quiet,
     },
     {
@@ -434,7 +591,7 @@ static bool take(struct options *options, size_t option, const char *argument, F
         fprintf(messages, "pendrift: --%s: is empty; expected: %s\n", row->name, row->argument);
         return false;
     }
-    options->given |= 1u << option;
+    options->given |= 1ull << option;
     if (row->take != NULL)
         row->take(options, argument, choice);
     return true;
@@ -465,7 +622,7 @@ bool options_fit(const struct options *options, const char *command, unsigned bi
 {
     bool fit = true;
     for (size_t i = 0; i < option_count; i++)
-        if ((options->given & 1u << i) != 0 && (option_table[i].commands & bit) == 0) {
+        if ((options->given & 1ull << i) != 0 && (option_table[i].commands & bit) == 0) {
             fprintf(messages, "pendrift: --%s: is not an option of '%s'\n", option_table[i].name,
                     command);
             fit = false;

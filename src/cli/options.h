@@ -11,7 +11,7 @@
 enum format { FORMAT_TEXT, FORMAT_JSON, FORMAT_CSV, FORMAT_SVG, FORMATS };
 enum when { WHEN_AUTO, WHEN_ALWAYS, WHEN_NEVER, WHENS };
 
-/* Options that are a number, volts. */
+/* Options that are a number; the table has each one's unit. */
 enum number {
     NUMBER_LOW,
     NUMBER_HIGH,
@@ -20,6 +20,13 @@ enum number {
     NUMBER_SUPPLY_LOW,
     NUMBER_SUPPLY_HIGH,
     NUMBER_TOUCH_LIMIT,
+    NUMBER_LENGTH,
+    NUMBER_DIAMETER,
+    NUMBER_DEPTH,
+    NUMBER_COUNT,
+    NUMBER_SPACING,
+    NUMBER_WANT,
+    NUMBER_SEPARATION,
     NUMBERS
 };
 
@@ -35,9 +42,12 @@ struct options {
     unsigned faults;       /* bit 1u << enum pd_fault_kind; 0: all */
     size_t senses, system; /* enum pd_sense, enum pd_system */
     bool senses_given, system_given;
+    size_t shape, picture; /* enum pd_shape, enum pd_electrode_picture */
+    bool shape_given;
+    const char *soil, *layers, *survey, *season; /* NULL: not given */
     double number[NUMBERS];
     bool number_given[NUMBERS];
-    unsigned given;              /* bit i: option i of the table */
+    unsigned long long given;    /* bit i: option i of the table */
     const char *const *operands; /* the command first, then what it works on */
     size_t operand_count;
 };
@@ -77,7 +87,7 @@ struct option_row {
     void (*take)(struct options *options, const char *argument, size_t choice);
 };
 
-enum { OPTIONS_MAX = 32 };
+enum { OPTIONS_MAX = 64 };
 extern const struct option_row option_table[];
 extern const size_t option_count;
 
