@@ -9,6 +9,7 @@
  * The library never prints, exits or keeps global state. */
 
 #include "detect/detector.h"
+#include "detect/region.h"
 #include "earthing/electrode.h"
 #include "limits/limits.h"
 #include "network/cable.h"
