@@ -28,6 +28,7 @@
 #include "table/facts.h"
 #include "table/names.h"
 #include "table/notes.h"
+#include "table/override.h"
 #include "table/status.h"
 #include "table/table.h"
 
