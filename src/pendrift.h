@@ -25,6 +25,7 @@
 #include "study/load_states.h"
 #include "study/manage.h"
 #include "study/selftest.h"
+#include "study/sweep.h"
 #include "table/facts.h"
 #include "table/names.h"
 #include "table/notes.h"

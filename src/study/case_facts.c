@@ -65,6 +65,14 @@ enum pd_status pd_case_facts_read(const char *path, const struct pd_overrides *o
     return pd_facts_read(path, overrides, table, forms, PD_QUANTITIES, fact, errors);
 }
 
+const char *pd_case_facts_unit(const char *quantity)
+{
+    for (size_t i = 0; i < PD_QUANTITIES; i++)
+        if (strcmp(forms[i].quantity, quantity) == 0)
+            return forms[i].unit;
+    return NULL;
+}
+
 enum { SETS_LIST_MAX = 200 };
 
 /* Appends the set's name to the list that the context is. */

@@ -144,6 +144,8 @@ static enum pd_status read_fact(const struct pd_row *row, void *context, struct 
     if (set == NULL || form->kind != PD_FACT_NUMBER)
         return read_form(row, form, &reading->fact[i], errors);
     const struct pd_override_cell value = pd_override_cell(set->value);
+    if (set->was != NULL)
+        pd_parse_number(pd_row_text(row, VALUE), set->was);
     const char *const cells[COLUMNS] = {form->quantity, value.text, pd_row_text(row, UNIT)};
     struct pd_row changed = *row;
     changed.cells = cells;

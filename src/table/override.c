@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "table/override.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -69,13 +70,15 @@ static enum pd_status find_column(struct setting *s, size_t i, const struct pd_c
 static enum pd_status change_cell(struct setting *s, size_t i, const struct pd_row *row,
                                   struct pd_errors *errors)
 {
-    double before;
+    double before = NAN;
     const char *const cell = pd_row_text(row, s->column[i]);
     s->met[i] = true;
     if (cell[0] != '\0' && !pd_parse_number(cell, &before))
         return pd_row_error(row, s->column[i], errors,
                             "'%s' is not a number; only a number can be varied",
                             pd_show(cell).text);
+    if (s->overrides->item[i].was != NULL)
+        *s->overrides->item[i].was = before;
     s->text[i] = pd_override_cell(s->overrides->item[i].value);
     s->cells[s->column[i]] = s->text[i].text;
     return PD_OK;

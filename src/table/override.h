@@ -19,6 +19,7 @@ struct pd_address {
 struct pd_override {
     struct pd_address at;
     double value; /* finite */
+    double *was;  /* becomes what the table had, NaN where the cell is empty; may be NULL */
 };
 
 /* A list lent for a call. */
