@@ -21,6 +21,7 @@
 #include "solve/millman.h"
 #include "solve/tree.h"
 #include "study/assess.h"
+#include "study/blind.h"
 #include "study/case.h"
 #include "study/load_states.h"
 #include "study/manage.h"

@@ -77,14 +77,24 @@ static void find_worst(struct pd_region *region)
     }
 }
 
+void pd_region_keep_hazard(const struct pd_detector *detector, const struct pd_reach *reach,
+                           double touch_v, struct pd_region *region)
+{
+    struct pd_sensing sensing;
+    region->piece_count = 0;
+    if (region->kind == PD_REGION_KNOWN && isfinite(touch_v) &&
+        pd_sensing_of(detector, reach, &sensing) == PD_REGION_KNOWN)
+        pd_boundary_find(&sensing, touch_v, region);
+}
+
 /* The share of the hull that is not seen and over the limit. */
-static double hazard_share(const struct pd_sensing *sensing, double touch_v,
-                           const struct pd_region *region)
+static double hazard_share(const struct pd_detector *detector, const struct pd_reach *reach,
+                           double touch_v, const struct pd_region *region)
 {
     struct pd_region over = *region;
     if (!isfinite(touch_v))
         return NAN;
-    pd_boundary_find(sensing, touch_v, &over);
+    pd_region_keep_hazard(detector, reach, touch_v, &over);
     return fmin(
         1, fmax(0, size_of(over.piece, over.piece_count, over.corner_count == 2) / region->size));
 }
@@ -113,7 +123,7 @@ enum pd_region_kind pd_region_find(const struct pd_detector *detector, const str
     region->unseen_share =
         fmin(1, fmax(0, size_of(region->piece, region->piece_count, region->corner_count == 2) /
                             region->size));
-    region->hazard_share = hazard_share(&sensing, touch_v, region);
+    region->hazard_share = hazard_share(detector, reach, touch_v, region);
     region->worst = 0;
     region->worst_v = 0;
     find_worst(region);

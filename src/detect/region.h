@@ -65,6 +65,11 @@ struct pd_region {
 enum pd_region_kind pd_region_find(const struct pd_detector *detector, const struct pd_reach *reach,
                                    double supply_v, double touch_v, struct pd_region *region);
 
+/* Puts in place of a region's pieces the edge of the part of it that is over the touch limit; the
+ * figures stay. Nothing is left of one that is not known, or without a limit. */
+void pd_region_keep_hazard(const struct pd_detector *detector, const struct pd_reach *reach,
+                           double touch_v, struct pd_region *region);
+
 /* What is not seen anywhere in a range of supply voltages. */
 struct pd_region_worst {
     enum pd_region_kind kind;

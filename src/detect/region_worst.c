@@ -31,7 +31,7 @@ struct range {
 
 static void consider(const struct range *r, double supply_v, double complex at)
 {
-    if (!(cabs(at) > r->worst->worst_v * (1 + 1e-12)))
+    if (!(cabs(at) > r->worst->worst_v * (1 + 1e-9)))
         return; /* of equals the first */
     r->worst->supply_v = supply_v;
     r->worst->at = at;

@@ -110,6 +110,9 @@ static const struct row rows[PD_INKS] = {
                       .dark = "fill:#ff9a9d",
                       .size = 17,
                       .bold = true},
+    [PD_INK_HALO] = {.name = "halo",
+                     .light = "fill:none;stroke:#ffffff;stroke-width:5;stroke-linejoin:round",
+                     .dark = "fill:none;stroke:#15191f"},
 };
 
 /* What the patterns are drawn with. */

@@ -50,6 +50,7 @@ enum pd_ink {
     PD_INK_TEXT,
     PD_INK_NOTE, /* small, still legible on a slide */
     PD_INK_ALERT,
+    PD_INK_HALO, /* paper round a text that stands on lines */
     PD_INKS
 };
 

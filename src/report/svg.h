@@ -82,6 +82,10 @@ enum pd_anchor { PD_ANCHOR_START, PD_ANCHOR_MIDDLE, PD_ANCHOR_END };
 void pd_svg_text(struct pd_svg *svg, enum pd_ink ink, double x, double y, enum pd_anchor anchor,
                  double turn_deg, const char *text);
 
+/* The same with paper round it, for a text that stands on lines. */
+void pd_svg_label(struct pd_svg *svg, enum pd_ink ink, double x, double y, enum pd_anchor anchor,
+                  const char *text);
+
 /* A text wrapped between words to a width, the first baseline at y; returns the baseline after the
  * last. The width of characters is estimated on the safe side: no font is at hand. */
 double pd_svg_paragraph(struct pd_svg *svg, enum pd_ink ink, double x, double y, double width,

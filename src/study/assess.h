@@ -36,8 +36,9 @@ struct pd_scenario {
     size_t section; /* node that the broken section feeds; PD_NONE when healthy */
     enum pd_loads loads;
     double supply_v;
-    double met_v;   /* main earthing terminal to remote earth */
-    double touch_v; /* charging point's chassis to the ground under the feet (remote earth) */
+    double met_v;       /* main earthing terminal to remote earth */
+    double complex met; /* the same as a phasor: its place in the plane of neutral displacement */
+    double touch_v;     /* charging point's chassis to the ground under the feet (remote earth) */
     double line_neutral_v[PD_LINES]; /* at the charging point; NaN for a line not there */
     double electrode_a;              /* through the installation's own electrodes */
     double residual;
