@@ -46,6 +46,20 @@ static void take_system(struct options *options, const char *argument, size_t ch
     options->system_given = true;
 }
 
+static void take_vary(struct options *options, const char *argument, size_t choice)
+{
+    (void)choice;
+    if (options->vary_count < VARY_MOST)
+        options->vary[options->vary_count] = argument;
+    options->vary_count++;
+}
+
+static void take_loads(struct options *options, const char *argument, size_t choice)
+{
+    (void)argument;
+    options->all_loads = choice == 1;
+}
+
 static void take_quiet(struct options *options, const char *argument, size_t choice)
 {
     (void)argument, (void)choice;
@@ -75,6 +89,8 @@ static const char *const formats[FORMATS] = {
 static const char *const whens[WHENS] = {
     [WHEN_AUTO] = "auto", [WHEN_ALWAYS] = "always", [WHEN_NEVER] = "never"};
 
+static const char *const loads[] = {"present", "worst"};
+
 const struct option_row option_table[] = {
     {
         .name = "format",
@@ -82,7 +98,7 @@ const struct option_row option_table[] = {
         .choices = formats,
         .choice_count = FORMATS,
         .meaning = "text (default), json or csv; of a command that draws: svg",
-        .commands = FOR_ASSESS | FOR_BLIND,
+        .commands = FOR_ASSESS | FOR_BLIND | FOR_SWEEP,
         .take = take_format,
     },
     {
@@ -203,6 +219,43 @@ const struct option_row option_table[] = {
         .take = take_system,
     },
     {
+        .name = "vary",
+        .argument = "CELL",
+        .meaning = "TABLE/ROW/COLUMN=FROM:TO:COUNT, with :log in even proportions; may be given "
+                   "twice",
+        .commands = FOR_SWEEP,
+        .take = take_vary,
+    },
+    {
+        .name = "lines",
+        .argument = "KW",
+        .meaning = "split a demand of the installation over its three lines in all proportions",
+        .commands = FOR_SWEEP,
+        .is_number = true,
+        .number = NUMBER_LINES,
+        .least = 0.001,
+        .most = 10000,
+    },
+    {
+        .name = "steps",
+        .argument = "COUNT",
+        .meaning = "parts that --lines divides the demand into (default 40)",
+        .commands = FOR_SWEEP,
+        .is_number = true,
+        .number = NUMBER_STEPS,
+        .least = 2,
+        .most = 400,
+    },
+    {
+        .name = "loads",
+        .argument = "WHICH",
+        .choices = loads,
+        .choice_count = 2,
+        .meaning = "present (default), or worst: also the ends of their ranges",
+        .commands = FOR_SWEEP,
+        .take = take_loads,
+    },
+    {
         .name = "strict",
         .meaning = "exit with 1 on a residual hazard too",
         .commands = FOR_ASSESS,
@@ -212,7 +265,7 @@ const struct option_row option_table[] = {
         .name = "quiet",
         .letter = 'q',
         .meaning = "no progress on the terminal, only errors",
-        .commands = FOR_ASSESS | FOR_BLIND,
+        .commands = FOR_ASSESS | FOR_BLIND | FOR_SWEEP,
         .take = take_quiet,
     },
     {

@@ -11,7 +11,7 @@
 enum format { FORMAT_TEXT, FORMAT_JSON, FORMAT_CSV, FORMAT_SVG, FORMATS };
 enum when { WHEN_AUTO, WHEN_ALWAYS, WHEN_NEVER, WHENS };
 
-/* Options that are a number, volts. */
+/* Options that are a number, in the unit that they name. */
 enum number {
     NUMBER_LOW,
     NUMBER_HIGH,
@@ -20,8 +20,12 @@ enum number {
     NUMBER_SUPPLY_LOW,
     NUMBER_SUPPLY_HIGH,
     NUMBER_TOUCH_LIMIT,
+    NUMBER_LINES,
+    NUMBER_STEPS,
     NUMBERS
 };
+
+enum { VARY_MOST = 2 };
 
 struct options {
     enum format format;
@@ -31,6 +35,9 @@ struct options {
     unsigned faults;       /* bit 1u << enum pd_fault_kind; 0: all */
     size_t senses, system; /* enum pd_sense, enum pd_system */
     bool senses_given, system_given;
+    const char *vary[VARY_MOST];
+    size_t vary_count; /* may be more than there is room for */
+    bool all_loads;
     double number[NUMBERS];
     bool number_given[NUMBERS];
     unsigned given;              /* bit i: option i of the table */
@@ -39,7 +46,7 @@ struct options {
 };
 
 /* Commands, as bits: which of them an option is for. */
-enum { FOR_ASSESS = 1, FOR_SELFTEST = 2, FOR_HELP = 4, FOR_BLIND = 8, FOR_ALL = (1 << 30) - 1 };
+enum { FOR_ASSESS = 1, FOR_SELFTEST = 2, FOR_HELP = 4, FOR_BLIND = 8, FOR_SWEEP = 512, FOR_SAMPLE = 1024, FOR_ALL = (1 << 30) - 1 };
 
 struct option_row {
     const char *name;
