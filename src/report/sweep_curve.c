@@ -30,29 +30,27 @@ static enum pd_status make_track(const struct pd_sweep *sweep, struct pd_sweep_p
     return PD_OK;
 }
 
-static bool is_kind(const struct pd_sweep_point *point, bool unseen)
+/* How high the dangerous part of a point reaches, NaN where it has none: of all breaks, or of those
+ * that nothing disconnects in time. */
+static double height_of(const struct pd_sweep_point *point, bool unseen)
 {
-    return point->touch == PD_OVER && (point->unseen_v > 0) == unseen;
+    const double height_v = unseen ? point->unseen_v : point->touch_v;
+    return point->touch == PD_OVER && height_v > 0 ? height_v : (double)NAN;
 }
 
-/* Fills between limit and curve along each run of points over the limit that are alike. A run ends
- * where the next begins, so that no gap shows. */
+/* Fills between the limit and what is over it, along each run of points that have some. */
 static void fill_over(const struct pd_plot *plot, enum pd_ink ink, bool unseen, double limit_v,
                       const struct pd_sweep_point *all, size_t count, struct pd_xy *corner)
 {
     for (size_t i = 0; i < count;) {
-        if (!is_kind(&all[i], unseen)) {
+        size_t used = 0;
+        if (isnan(height_of(&all[i], unseen))) {
             i++;
             continue;
         }
-        size_t used = 0;
         corner[used++] = (struct pd_xy){all[i].value[0], limit_v};
-        while (i < count && is_kind(&all[i], unseen)) {
-            corner[used++] = (struct pd_xy){all[i].value[0], all[i].touch_v};
-            i++;
-        }
-        if (i < count && all[i].touch == PD_OVER)
-            corner[used++] = (struct pd_xy){all[i].value[0], all[i].touch_v};
+        for (; i < count && !isnan(height_of(&all[i], unseen)); i++)
+            corner[used++] = (struct pd_xy){all[i].value[0], height_of(&all[i], unseen)};
         corner[used] = (struct pd_xy){corner[used - 1].x, limit_v};
         pd_plot_area(plot, ink, corner, used + 1);
     }
@@ -73,6 +71,15 @@ static void mark(const struct pd_plot *plot, const struct pd_sweep *sweep)
                  sweep->present.touch_v, 15);
 }
 
+/* Whether a device makes a difference anywhere. */
+static bool has_seen(const struct pd_sweep *sweep)
+{
+    for (size_t i = 0; i < sweep->count; i++)
+        if (sweep->point[i].touch == PD_OVER && sweep->point[i].disconnected)
+            return true;
+    return false;
+}
+
 /* Whether the worst that nothing disconnects is not the worst of all. */
 static bool differs(const struct pd_sweep *sweep)
 {
@@ -90,10 +97,7 @@ static double draw_legend(struct pd_svg *svg, const struct pd_sweep *sweep,
         {PD_LEGEND_LINE, PD_INK_LIMIT, PD_MARK_DISC, "touch-voltage limit"},
         {PD_LEGEND_AREA, PD_INK_AREA_1, PD_MARK_DISC, "over it, and nothing lets go in time"}};
     size_t count = 3;
-    bool seen = false;
-    for (size_t i = 0; i < sweep->count; i++)
-        seen |= is_kind(&sweep->point[i], false);
-    if (seen)
+    if (has_seen(sweep))
         row[count++] = (struct pd_legend){PD_LEGEND_AREA, PD_INK_AREA_3, PD_MARK_DISC,
                                           "over it, and a device lets go in time"};
     if (differs(sweep))
@@ -121,8 +125,9 @@ static void draw_points(const struct pd_plot *plot, const struct pd_sweep *sweep
                         const struct pd_sweep_point *all, size_t count, struct pd_xy *corner)
 {
     const double limit_v = sweep->study_case->limits.touch_v;
+    if (has_seen(sweep))
+        fill_over(plot, PD_INK_AREA_3, false, limit_v, all, count, corner);
     fill_over(plot, PD_INK_AREA_1, true, limit_v, all, count, corner);
-    fill_over(plot, PD_INK_AREA_3, false, limit_v, all, count, corner);
     for (size_t i = 0; i < count; i++)
         corner[i] = (struct pd_xy){all[i].value[0],
                                    all[i].touch == PD_UNKNOWN ? (double)NAN : all[i].touch_v};

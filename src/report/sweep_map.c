@@ -44,8 +44,8 @@ double pd_sweep_map_legend(struct pd_svg *svg, const struct pd_sweep *sweep,
         row[count++] = (struct pd_legend){PD_LEGEND_MARK, PD_INK_MARK_HOLLOW, PD_MARK_SQUARE,
                                           "as the tables have it"};
     if (pd_sweep_has_edge(sweep))
-        row[count++] = (struct pd_legend){PD_LEGEND_LINE, PD_INK_EDGE, PD_MARK_DISC,
-                                          "edge of where nothing lets go in time"};
+        row[count++] = (struct pd_legend){PD_LEGEND_AREA, PD_INK_AREA_1, PD_MARK_DISC,
+                                          "over it in some break, and nothing lets go in time"};
     for (size_t i = bands; i-- > 0;) {
         if (isinf(edge[i + 1]))
             snprintf(text[i], sizeof text[i], "%.4g V and more", edge[i]);
@@ -133,6 +133,7 @@ enum pd_status pd_sweep_draw_map(struct pd_svg *svg, const struct pd_sweep *swee
         status = pd_contour_line(svg, PD_INK_LIMIT, &contour, sweep->study_case->limits.touch_v);
     if (status == PD_OK && pd_sweep_has_edge(sweep))
         status = make_contour(sweep, &plot, true, &unseen);
+    pd_contour_fill(svg, PD_INK_AREA_1, &unseen, 0.5, INFINITY);
     if (status == PD_OK)
         status = pd_contour_line(svg, PD_INK_EDGE, &unseen, 0.5);
     const bool marked = pd_plot_mark(&plot, PD_INK_MARK_HOLLOW, PD_MARK_SQUARE,

@@ -45,7 +45,7 @@ static void write_crossings(struct pd_page *page, const struct pd_sweep *sweep)
     }
 }
 
-enum { VALUE = 16, TOUCH = 26, LIMIT = 28, SECTION = 44, SUPPLY = 66, ACTS = 68 };
+enum { VALUE = 16, TOUCH = 26, LIMIT = 28, SECTION = 44, SUPPLY = 66, UNSEEN = 77 };
 
 static void write_columns(struct pd_page *page, const struct pd_sweep *sweep)
 {
@@ -57,8 +57,7 @@ static void write_columns(struct pd_page *page, const struct pd_sweep *sweep)
     pd_page_to(page, SECTION);
     pd_page_wrap(page, SECTION, "PEN open in");
     pd_page_right(page, SUPPLY, "supply V");
-    pd_page_to(page, ACTS);
-    pd_page_wrap(page, ACTS, "device acts");
+    pd_page_right(page, UNSEEN, "unseen V");
     pd_page_end_line(page);
 }
 
@@ -72,11 +71,10 @@ static void write_point(struct pd_page *page, const struct pd_sweep *sweep,
     pd_page_to(page, SECTION);
     pd_page_wrap(page, SECTION, pd_plain_short(pd_sweep_section(sweep, point->section), 12).text);
     pd_page_right(page, SUPPLY, pd_figure_v(point->supply_v).text);
-    pd_page_to(page, ACTS);
-    pd_page_wrap(page, ACTS,
-                 point->touch != PD_OVER ? "-"
-                 : point->disconnected   ? "in time"
-                                         : "no");
+    pd_page_right(page, UNSEEN,
+                  point->unseen_v > 0      ? pd_figure_v(point->unseen_v).text
+                  : isnan(point->unseen_v) ? "?"
+                                           : "none");
     pd_page_end_line(page);
 }
 
@@ -88,6 +86,9 @@ static void write_curve(struct pd_page *page, const struct pd_sweep *sweep)
     write_columns(page, sweep);
     for (size_t i = 0; i < rows; i++)
         write_point(page, sweep, &sweep->point[i * (sweep->count - 1) / (rows - 1)]);
+    pd_page_paragraph(page, MARGIN, "", MARGIN,
+                      "unseen V: the largest over the limit that no device disconnects in time, "
+                      "in any section.");
     if (rows < sweep->count)
         pd_page_paragraph(page, MARGIN, "", MARGIN, "Some values only: --format csv has them all.");
 }

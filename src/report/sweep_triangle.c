@@ -43,8 +43,10 @@ static struct pd_contour_corner corner_at(const struct pd_sweep *sweep, const st
     double share[3];
     for (int k = 0; k < 3; k++)
         share[k] = point->value[k] / sweep->settings.total_kw;
-    return (struct pd_contour_corner){place_of(t, share),
-                                      point->touch == PD_UNKNOWN ? (double)NAN : point->touch_v};
+    return (struct pd_contour_corner){place_of(t, share), edge ? pd_sweep_edge_value(point)
+                                                          : point->touch == PD_UNKNOWN
+                                                              ? (double)NAN
+                                                              : point->touch_v};
 }
 
 static enum pd_status make_contour(const struct pd_sweep *sweep, const struct triangle *t,
@@ -127,6 +129,7 @@ enum pd_status pd_sweep_draw_triangle(struct pd_svg *svg, const struct pd_sweep 
         status = pd_contour_line(svg, PD_INK_LIMIT, &contour, sweep->study_case->limits.touch_v);
     if (status == PD_OK && pd_sweep_has_edge(sweep))
         status = make_contour(sweep, &t, true, &unseen);
+    pd_contour_fill(svg, PD_INK_AREA_1, &unseen, 0.5, INFINITY);
     if (status == PD_OK)
         status = pd_contour_line(svg, PD_INK_EDGE, &unseen, 0.5);
     draw_frame(svg, &t);

@@ -239,9 +239,17 @@ struct pd_sweep_words pd_sweep_largest(const struct pd_sweep *sweep)
                              number(worst->value[i], 0).text, blank(pd_sweep_value_unit(sweep, i)),
                              pd_sweep_value_unit(sweep, i));
     say_point(sweep, worst, outcome, sizeof outcome);
-    snprintf(words.text, sizeof words.text,
-             "Largest, at %s: %s. Over the limit with no device that lets go in time at %zu of %zu "
-             "points.",
-             value, outcome, sweep->unseen, sweep->count);
+    const size_t length =
+        (size_t)snprintf(words.text, sizeof words.text, "Largest, at %s: %s.", value, outcome);
+    const struct pd_sweep_point *unseen = worst;
+    for (size_t i = 0; i < sweep->count; i++)
+        if (sweep->point[i].unseen_v > 0 && !(unseen->unseen_v >= sweep->point[i].unseen_v))
+            unseen = &sweep->point[i];
+    if (unseen->unseen_v > 0)
+        snprintf(words.text + length, sizeof words.text - length,
+                 " Over the limit with no device that lets go in time at %zu of %zu points, up to "
+                 "%s V with the PEN open in section '%.60s'.",
+                 sweep->unseen, sweep->count, pd_figure_v(unseen->unseen_v).text,
+                 pd_plain_short(pd_sweep_section(sweep, unseen->unseen_section), 40).text);
     return words;
 }
