@@ -118,6 +118,16 @@ size_t pd_scan_section(const struct pd_scan *scan, size_t which)
     return scan->breaks.fault[which].section;
 }
 
+size_t pd_scan_column(const struct pd_scan *scan, size_t which)
+{
+    return pd_batch_column(scan->batch, which);
+}
+
+size_t pd_scan_columns(const struct pd_scan *scan)
+{
+    return pd_batch_columns(scan->batch);
+}
+
 enum pd_status pd_scan_solve(struct pd_scan *scan, const struct pd_batch_input *input)
 {
     return pd_batch_solve(scan->batch, input, &scan->output, NULL, NULL);

@@ -31,6 +31,11 @@ void pd_scan_free(struct pd_scan **scan);
 size_t pd_scan_breaks(const struct pd_scan *scan);
 size_t pd_scan_section(const struct pd_scan *scan, size_t which);
 
+/* The column of a break, and how many there are: breaks of one column are the same to the chassis
+ * and the devices in every state. */
+size_t pd_scan_column(const struct pd_scan *scan, size_t which);
+size_t pd_scan_columns(const struct pd_scan *scan);
+
 /* Solves up to `room` states. Returns as pd_batch_solve. */
 enum pd_status pd_scan_solve(struct pd_scan *scan, const struct pd_batch_input *input);
 
