@@ -260,6 +260,22 @@ static void put_in_order(struct pd_draws *d)
     d->sobol = d->spread < SOBOL_MOST ? d->spread : SOBOL_MOST;
 }
 
+/* A break must be able to happen somewhere. */
+static enum pd_status check_breaks(const struct pd_draws *d, struct pd_errors *errors)
+{
+    const struct pd_network *const network = d->study_case->network;
+    size_t pens = 0;
+    for (size_t i = 1; i < network->node_count; i++) {
+        if (!network->node[i].separate && d->break_weight[i] > 0)
+            return PD_OK;
+        pens += !network->node[i].separate;
+    }
+    return pens == 0 ? PD_OK
+                     : pd_errors_add(errors, PD_ERR_INPUT, table, 0, "",
+                                     "gives every section with a PEN the break_weight 0; leave one "
+                                     "above it");
+}
+
 enum pd_status pd_draws_new(struct pd_case *c, const struct pd_spread_rows *rows, uint64_t seed,
                             struct pd_draws *d, struct pd_errors *errors)
 {
@@ -272,6 +288,8 @@ enum pd_status pd_draws_new(struct pd_case *c, const struct pd_spread_rows *rows
         const enum pd_status taken = take_row(d, &rows->row[i], errors);
         status = status == PD_OK || taken == PD_ERR_MEMORY ? taken : status;
     }
+    if (status == PD_OK)
+        status = check_breaks(d, errors);
     if (status == PD_OK)
         status = add_defaults(d);
     if (status == PD_OK)
