@@ -194,10 +194,8 @@ static enum pd_status read_data(const struct pd_row *row, const struct reading *
     else
         pd_case_path(reading->folder, file, path);
     const enum pd_status status = pd_column_read(path, file, column, &d->value, &d->count, errors);
-    if (status == PD_ERR_FILE)
-        return pd_row_error(row, FILE_NAME, errors, "'%s' cannot be read", pd_show(file).text);
     if (status != PD_OK)
-        return status;
+        return status == PD_ERR_FILE ? PD_ERR_INPUT : status; /* the other rows are read too */
     qsort(d->value, d->count, sizeof *d->value, by_size);
     d->low = d->value[0];
     d->high = d->value[d->count - 1];
