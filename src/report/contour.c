@@ -80,6 +80,11 @@ struct piece {
     bool used;
 };
 
+static bool meets(struct pd_xy a, struct pd_xy b)
+{
+    return fabs(a.x - b.x) < 1e-6 && fabs(a.y - b.y) < 1e-6;
+}
+
 /* The piece of the line in a triangle. A corner on the level counts as above it, so that
  * neighbouring triangles agree. */
 static bool piece_in(const struct pd_contour_corner *corner, double level, struct piece *piece)
@@ -94,12 +99,7 @@ static bool piece_in(const struct pd_contour_corner *corner, double level, struc
             a->value < b->value ? between(a, b, level).at : between(b, a, level).at;
     }
     piece->used = false;
-    return found == 2;
-}
-
-static bool meets(struct pd_xy a, struct pd_xy b)
-{
-    return fabs(a.x - b.x) < 1e-6 && fabs(a.y - b.y) < 1e-6;
+    return found == 2 && !meets(piece->end[0], piece->end[1]);
 }
 
 /* The place beyond `at`, along a piece not used yet; false where the line ends. */

@@ -64,13 +64,14 @@ struct pd_sample_words pd_sample_method(const struct pd_sample *sample)
 
 struct pd_sample_words pd_sample_breaks(const struct pd_sample *sample)
 {
-    struct pd_sample_words words;
-    snprintf(words.text, sizeof words.text,
-             "the PEN open in one of %zu sections, %s; every one is solved in every trial and "
-             "counted by its share",
-             sample->break_count,
-             sample->declared_breaks ? "by the break_weight of each"
-                                     : "each as likely as the other, whatever its length");
+    struct pd_sample_words words = {"the PEN open in the only section that has one"};
+    if (sample->break_count != 1)
+        snprintf(words.text, sizeof words.text,
+                 "the PEN open in one of %zu sections, %s; every one is solved in every trial and "
+                 "counted by its share",
+                 sample->break_count,
+                 sample->declared_breaks ? "by the break_weight of each"
+                                         : "each as likely as the other, whatever its length");
     return words;
 }
 

@@ -42,7 +42,8 @@ static double draw_words(struct pd_svg *svg, const struct pd_sweep *sweep, struc
                  pd_sweep_quantity(sweep, i).text);
         at.y = paragraph(svg, PD_INK_NOTE, at, width, varied.text);
     }
-    at.y = paragraph(svg, PD_INK_NOTE, at, width, pd_sweep_method(sweep).text);
+    snprintf(varied.text, sizeof varied.text, "Computed: %.580s", pd_sweep_method(sweep).text);
+    at.y = paragraph(svg, PD_INK_NOTE, at, width, varied.text);
     if (sweep->unknown > 0)
         at.y = paragraph(svg, PD_INK_NOTE, at, width,
                          "Points that are not determined are left blank.");

@@ -186,7 +186,7 @@ static void write_record(struct pd_page *page, const struct pd_sweep *sweep)
     pd_page_heading(page, "COMPUTED");
     for (size_t i = 0; i < count; i++)
         pd_page_paragraph(page, MARGIN, "varied", VALUES, pd_sweep_quantity(sweep, i).text);
-    pd_page_paragraph(page, MARGIN, "at each point", VALUES, pd_sweep_method(sweep).text);
+    pd_page_paragraph(page, MARGIN, "method", VALUES, pd_sweep_method(sweep).text);
     snprintf(text, sizeof text, "%zu: within %zu, over %zu, not determined %zu", sweep->count,
              sweep->within, sweep->over, sweep->unknown);
     pd_page_paragraph(page, MARGIN, "points", VALUES, text);

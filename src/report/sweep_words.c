@@ -81,11 +81,11 @@ static void say_throughout(const struct pd_sweep *sweep, struct pd_sweep_words *
     const char *const unit = pd_vary_unit(vary);
     const char *const how = sweep->over == 0     ? "Within the limit of"
                             : sweep->within == 0 ? "Over the limit of"
-                                                 : "Not one side of the limit of";
-    snprintf(words->text, sizeof words->text, "%s %s V from %s to %s%s%s, at every value tried.",
+                                                 : "On both sides of the limit of";
+    snprintf(words->text, sizeof words->text, "%s %s V from %s to %s%s%s, at every %svalue tried.",
              how, pd_figure_v(sweep->study_case->limits.touch_v).text,
              number(fmin(vary->from, vary->to), 0).text, number(fmax(vary->from, vary->to), 0).text,
-             blank(unit), unit);
+             blank(unit), unit, sweep->unknown > 0 ? "other " : "");
 }
 
 static void say_crossings(const struct pd_sweep *sweep, struct pd_sweep_words *words)
@@ -175,7 +175,7 @@ struct pd_sweep_words pd_sweep_method(const struct pd_sweep *sweep)
     const struct pd_limits *const limits = &sweep->study_case->limits;
     struct pd_sweep_words words;
     snprintf(words.text, sizeof words.text,
-             "At each point the PEN open in every section in turn, loads %s, supply %s V",
+             "the PEN open in every section in turn at each point, loads %s, supply %s V",
              sweep->settings.all_loads ? "present, low, high and at the corners of their ranges"
                                        : "present",
              pd_figure_v(sweep->study_case->supply_v).text);
