@@ -271,8 +271,8 @@ static double area_of(const char *svg)
     return area;
 }
 
-/* Bands cover the square between them: 60 <= x + 2 y < 120 is 3500 - 900 of 10 000 square pixels; what
- * has no value is left out. */
+/* Bands cover the square between them: 60 <= x + 2 y < 120 is 3500 - 900 of 10 000 square pixels;
+ * what has no value is left out. */
 static void test_contour_fill(void **state)
 {
     (void)state;

@@ -50,7 +50,15 @@ struct options {
 };
 
 /* Commands, as bits: which of them an option is for. */
-enum { FOR_ASSESS = 1, FOR_SELFTEST = 2, FOR_HELP = 4, FOR_BLIND = 8, FOR_SWEEP = 512, FOR_SAMPLE = 1024, FOR_ALL = (1 << 30) - 1 };
+enum {
+    FOR_ASSESS = 1,
+    FOR_SELFTEST = 2,
+    FOR_HELP = 4,
+    FOR_BLIND = 8,
+    FOR_SWEEP = 512,
+    FOR_SAMPLE = 1024,
+    FOR_ALL = (1 << 30) - 1
+};
 
 struct option_row {
     const char *name;

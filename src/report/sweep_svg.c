@@ -45,9 +45,10 @@ static double draw_words(struct pd_svg *svg, const struct pd_sweep *sweep, struc
     snprintf(varied.text, sizeof varied.text, "Computed: %.580s", pd_sweep_method(sweep).text);
     at.y = paragraph(svg, PD_INK_NOTE, at, width, varied.text);
     if (sweep->settings.vary_count == 0)
-        at.y = paragraph(svg, PD_INK_NOTE, at, width,
-                         "The nearer to a corner, the larger that line's share; figures stand where "
-                         "the line of a share begins, L1 at the left, L2 at the right, L3 below.");
+        at.y =
+            paragraph(svg, PD_INK_NOTE, at, width,
+                      "The nearer to a corner, the larger that line's share; figures stand where "
+                      "the line of a share begins, L1 at the left, L2 at the right, L3 below.");
     if (sweep->unknown > 0)
         at.y = paragraph(svg, PD_INK_NOTE, at, width,
                          "Points that are not determined are left blank.");

@@ -10,8 +10,8 @@
 
 #include "table/table.h"
 
-static const char *const tables[] = {"case.csv",       "sections.csv",  "loads.csv",
-                                     "electrodes.csv", "detectors.csv", "cables.csv",
+static const char *const tables[] = {"case.csv",       "sections.csv",     "loads.csv",
+                                     "electrodes.csv", "detectors.csv",    "cables.csv",
                                      "profile.csv",    "distributions.csv"};
 enum { TABLES = sizeof tables / sizeof tables[0] };
 
