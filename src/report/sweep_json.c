@@ -51,10 +51,10 @@ static json_t *point_object(const struct pd_sweep *sweep, const struct pd_sweep_
 
 static json_t *quantity_object(const struct pd_sweep *sweep, size_t i)
 {
-    const struct pd_vary *const vary = &sweep->settings.vary[i];
     if (sweep->settings.vary_count == 0)
         return json_pack("{s:o,s:s}", "name", text(pd_sweep_value_name(sweep, i).text), "unit",
                          "kW");
+    const struct pd_vary *const vary = &sweep->settings.vary[i];
     return json_pack("{s:o,s:s,s:s,s:o,s:s,s:o,s:o,s:I,s:b}", "name",
                      text(pd_sweep_value_name(sweep, i).text), "unit", pd_vary_unit(vary), "table",
                      vary->at.table, "row", text(vary->at.row), "column", vary->at.column, "from",

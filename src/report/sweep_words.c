@@ -17,11 +17,13 @@ size_t pd_sweep_values(const struct pd_sweep *sweep)
 
 struct pd_sweep_name pd_sweep_value_name(const struct pd_sweep *sweep, size_t i)
 {
-    const struct pd_address *const at = &sweep->settings.vary[i].at;
     struct pd_sweep_name words;
-    if (sweep->settings.vary_count == 0)
+    if (sweep->settings.vary_count == 0) {
         snprintf(words.text, sizeof words.text, "L%zu", i + 1);
-    else if (strcmp(at->table, "case.csv") == 0)
+        return words;
+    }
+    const struct pd_address *const at = &sweep->settings.vary[i].at;
+    if (strcmp(at->table, "case.csv") == 0)
         snprintf(words.text, sizeof words.text, "%.150s", at->row);
     else
         snprintf(words.text, sizeof words.text, "%.150s %s", pd_plain(at->row).text, at->column);
