@@ -63,7 +63,7 @@ static void write_bar(struct pd_page *page, const struct pd_sample *sample, size
     enum { SHARE = 22, FROM = 24, MOST = 54 };
     char range[48], line[MOST + 1];
     const double share = sample->bar[bar] + sample->bar[bar + 1];
-    const int length = largest > 0 ? (int)ceil(MOST * share / largest) : 0;
+    const int length = largest > 0 ? (int)ceil(MOST * fmin(1, share / largest)) : 0;
     const double low = (double)bar * sample->bar_v, high = low + 2 * sample->bar_v;
     const double limit = sample->study_case->limits.touch_v;
     memset(line, '#', sizeof line);
