@@ -10,7 +10,9 @@
 
 #include "detect/detector.h"
 #include "detect/region.h"
+#include "earthing/body.h"
 #include "earthing/electrode.h"
+#include "earthing/shock.h"
 #include "limits/limits.h"
 #include "network/cable.h"
 #include "network/load.h"
@@ -26,6 +28,7 @@
 #include "study/distribution.h"
 #include "study/load_states.h"
 #include "study/manage.h"
+#include "study/person.h"
 #include "study/sample.h"
 #include "study/selftest.h"
 #include "study/sweep.h"

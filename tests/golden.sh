@@ -46,7 +46,7 @@ for case in cases/*/; do
     name=${case#cases/}
     try "$name.txt" assess "$case"
 done
-for name in house-rod-12-ohm house-rod-unmeasured street street-bad-joint vehicle-lets-go; do
+for name in house-rod-12-ohm house-rod-unmeasured house-tt-point street street-bad-joint vehicle-lets-go; do
     try "$name.json" assess "cases/$name" --format json
 done
 try street.csv assess cases/street --format csv
@@ -80,6 +80,7 @@ try sweep-lines.txt sweep cases/workshop-unbalanced --lines 21
 try sweep-lines.csv sweep cases/workshop-unbalanced --lines 21 --steps 3 --format csv
 try sweep-street.txt sweep cases/street --vary loads/vehicle/current_a=0:32:9 --loads worst
 try sweep-supply.txt sweep cases/house-band-device --vary case/supply_voltage=217:253:5
+try sweep-tt.txt sweep cases/house-tt-point --vary loads/vehicle/current_a=1:32:4
 try sweep-missing.txt sweep cases/house-rod-unmeasured --vary loads/vehicle/current_a=1:32
 try sweep-floats.txt sweep cases/house-no-electrode --vary loads/vehicle/current_a=0:32:5
 try sweep-nothing.txt sweep cases/street

@@ -359,42 +359,69 @@ static void a_wider_band_leaves_no_less(void **state)
     }
 }
 
-/* Walks the supply range in small steps with the region of each, then closes in on the best step:
- * nothing found may be above the closed form, which is itself not seen and not above what is found.
- */
+/* The best of a walk along the supply range in small steps, the region found at each, closing in on
+ * the best step: nothing may be above the closed form. */
+static double by_walking(const struct setting *s, double low_v, double high_v, double worst_v)
+{
+    enum { STEPS = 120, ROUNDS = 5 };
+    double found_v = 0, middle_v = (low_v + high_v) / 2, reach_v = (high_v - low_v) / 2;
+    for (int round = 0; round < ROUNDS; round++, reach_v /= STEPS / 4.0) {
+        const double centre_v = middle_v;
+        for (int k = 0; k <= STEPS; k++) {
+            const double u = centre_v + reach_v * (2.0 * k / STEPS - 1);
+            struct pd_region region;
+            if (u < low_v || u > high_v)
+                continue;
+            pd_region_find(&s->d, &s->reach, u, 70, &region);
+            assert_true(region.worst_v <= worst_v * (1 + 1e-9) + 1e-6);
+            if (region.worst_v > found_v) {
+                found_v = region.worst_v;
+                middle_v = u;
+            }
+        }
+    }
+    return found_v;
+}
+
 static void the_worst_supply_is_what_walking_finds(void **state)
 {
     (void)state;
-    enum { STEPS = 120 };
     struct stream stream = {0x3a1c};
     size_t between = 0;
     for (size_t i = 0; i < 300 * soak(); i++) {
         const struct setting s = random_setting(&stream);
         const double low_v = stream_uniform(&stream, 100, 250);
         const double high_v = low_v + stream_uniform(&stream, 0, 150);
-        struct pd_region region;
         struct pd_region_worst worst;
-        double found_v = 0, at_v = low_v, reach_v = (high_v - low_v) / 2;
         assert_int_equal(pd_region_worst(&s.d, &s.reach, low_v, high_v, &worst), PD_REGION_KNOWN);
-        for (int round = 0; round < 5; round++, reach_v /= STEPS / 4.0) {
-            const double middle_v = round == 0 ? (low_v + high_v) / 2 : at_v;
-            for (int k = 0; k <= STEPS; k++) {
-                const double u = middle_v + reach_v * (2.0 * k / STEPS - 1);
-                if (u < low_v || u > high_v)
-                    continue;
-                pd_region_find(&s.d, &s.reach, u, 70, &region);
-                assert_true(region.worst_v <= worst.worst_v * (1 + 1e-9) + 1e-6);
-                if (region.worst_v > found_v) {
-                    found_v = region.worst_v;
-                    at_v = u;
-                }
-            }
-        }
-        assert_close(worst.worst_v, found_v, 0, 0.1);
+        assert_close(worst.worst_v, by_walking(&s, low_v, high_v, worst.worst_v), 0, 0.1);
         assert_true(worst.supply_v >= low_v && worst.supply_v <= high_v);
         between += worst.supply_v > low_v + 1e-6 && worst.supply_v < high_v - 1e-6;
     }
     assert_true(between > 20); /* it does lie between the ends */
+}
+
+/* The star point of an unbalanced supply stands off earth: then the worst may lie along an edge of
+ * the hull, where two conditions do not meet, at a supply voltage between the ends. */
+static void a_star_point_off_earth_is_worst_along_an_edge(void **state)
+{
+    (void)state;
+    struct stream stream = {0x57a2};
+    size_t between = 0;
+    for (size_t i = 0; i < 200 * soak(); i++) {
+        const double high_v = stream_uniform(&stream, 200, 400);
+        struct setting s = {.reach = star(three)};
+        s.d = device(PD_SENSE_STAR_POINT, 0, stream_uniform(&stream, 20, 250));
+        s.reach.lines = 1 + (unsigned)stream_below(&stream, 7);
+        for (int k = 0; k < 3; k++)
+            s.reach.unit_emf[k] *=
+                stream_uniform(&stream, 0.5, 1.5) * cexp(I * stream_uniform(&stream, -0.4, 0.4));
+        struct pd_region_worst worst;
+        pd_region_worst(&s.d, &s.reach, 120, high_v, &worst);
+        assert_close(worst.worst_v, by_walking(&s, 120, high_v, worst.worst_v), 0, 0.01);
+        between += worst.supply_v > 120 + 1e-6 && worst.supply_v < high_v - 1e-6;
+    }
+    assert_true(between > 10);
 }
 
 static void what_is_not_declared_is_not_known(void **state)
@@ -478,6 +505,7 @@ int main(void)
         cmocka_unit_test(turning_the_phases_changes_nothing),
         cmocka_unit_test(a_wider_band_leaves_no_less),
         cmocka_unit_test(the_worst_supply_is_what_walking_finds),
+        cmocka_unit_test(a_star_point_off_earth_is_worst_along_an_edge),
         cmocka_unit_test(what_is_not_declared_is_not_known),
         cmocka_unit_test(a_device_that_sees_health_is_told),
         cmocka_unit_test(loci_meet_where_both_say),

@@ -52,7 +52,7 @@ static double hull_size(const struct pd_region *region)
 
 static void consider(struct pd_region *region, double complex point)
 {
-    if (cabs(point) <= region->worst_v)
+    if (!pd_further_off(point, region->worst))
         return;
     region->worst_v = cabs(point);
     region->worst = point;

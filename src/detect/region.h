@@ -52,7 +52,8 @@ struct pd_region {
     struct pd_piece piece[PD_REGION_PIECES]; /* the edge of what is not seen; of a segment its parts
                                               */
     size_t piece_count;
-    double complex worst; /* where |U_N| is largest of all that is not seen */
+    double complex worst; /* where |U_N| is largest of all that is not seen; of equal points the
+                             first anticlockwise from L1 */
     double worst_v;       /* how large; 0 where all is seen */
     bool sees_health;     /* U_N = 0 is seen: the device lets go of a healthy supply */
     double size;          /* of all that can be reached */

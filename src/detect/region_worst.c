@@ -31,7 +31,9 @@ struct range {
 
 static void consider(const struct range *r, double supply_v, double complex at)
 {
-    if (!(cabs(at) > r->worst->worst_v * (1 + 1e-9)))
+    const bool same_supply = fabs(supply_v - r->worst->supply_v) <= 1e-9 * supply_v;
+    if (same_supply ? !pd_further_off(at, r->worst->at)
+                    : !(cabs(at) > r->worst->worst_v * (1 + 1e-9)))
         return; /* of equals the first */
     r->worst->supply_v = supply_v;
     r->worst->at = at;

@@ -108,3 +108,18 @@ bool pd_hull_holds(const double complex *corner, size_t count, double complex po
     }
     return count > 2;
 }
+
+/* 0 to 2 pi; a hair below 0 is 0. */
+static double turned(double complex point)
+{
+    const double angle = carg(point);
+    return angle < -1e-9 ? angle + 2 * M_PI : angle;
+}
+
+bool pd_further_off(double complex point, double complex than)
+{
+    const double own = cabs(point), other = cabs(than);
+    if (fabs(own - other) > 1e-9 * fmax(own, other))
+        return own > other;
+    return own > 0 && turned(point) < turned(than) - 1e-9;
+}

@@ -24,4 +24,8 @@ size_t pd_hull_of(const struct pd_reach *reach, double complex corner[PD_REGION_
 /* Whether a point lies in a hull, or outside it by no more than `slack`. */
 bool pd_hull_holds(const double complex *corner, size_t count, double complex point, double slack);
 
+/* Whether a point is further from earth than another. Of equals, as mirrored lines make them, the
+ * one that comes first anticlockwise from L1: the same whatever the compiler. */
+bool pd_further_off(double complex point, double complex than);
+
 #endif

@@ -5,16 +5,12 @@
 
 #include "report/blind.h"
 #include "report/cautions.h"
+#include "report/json_parts.h"
 #include "report/plain.h"
 #include "report/report.h"
 #include "report/scenario.h"
 
 /* Each part returns NULL where memory is short; json_pack and its arrays pass that on. */
-
-static json_t *number(double value)
-{
-    return isfinite(value) ? json_real(value + 0.0) : json_null(); /* + 0.0: no "-0.0" */
-}
 
 static json_t *text(const char *value)
 {
@@ -28,7 +24,7 @@ static json_t *count(size_t value)
 
 static json_t *pair(double complex value)
 {
-    return json_pack("[o,o]", number(creal(value)), number(cimag(value)));
+    return json_pack("[o,o]", pd_json_number(creal(value)), pd_json_number(cimag(value)));
 }
 
 /* Appends; true goes on. NULL, and the array with it, is let go. */
@@ -51,8 +47,9 @@ static json_t *piece_object(const struct pd_piece *piece)
                          "from_v", pair(piece->from), "to_v", pair(piece->to));
     return json_pack("{s:s,s:o,s:o,s:o,s:o,s:o,s:o,s:o}", "kind", "arc", "loop", count(piece->loop),
                      "from_v", pair(piece->from), "to_v", pair(piece->to), "centre_v",
-                     pair(piece->centre), "radius_v", number(piece->radius), "from_deg",
-                     number(degrees * piece->from_rad), "to_deg", number(degrees * piece->to_rad));
+                     pair(piece->centre), "radius_v", pd_json_number(piece->radius), "from_deg",
+                     pd_json_number(degrees * piece->from_rad), "to_deg",
+                     pd_json_number(degrees * piece->to_rad));
 }
 
 static json_t *region_object(const struct pd_region *region)
@@ -64,10 +61,11 @@ static json_t *region_object(const struct pd_region *region)
          i < region->piece_count && append(&boundary, piece_object(&region->piece[i])); i++)
         ;
     const bool known = region->kind == PD_REGION_KNOWN;
-    return json_pack("{s:o,s:o,s:o,s:o,s:o,s:o,s:s,s:o,s:o}", "supply_v", number(region->supply_v),
-                     "unseen_to_v", number(region->worst_v), "unseen_at_v", pair(region->worst),
-                     "unseen_share", number(region->unseen_share), "hazard_share",
-                     number(region->hazard_share), "trips_in_health",
+    return json_pack("{s:o,s:o,s:o,s:o,s:o,s:o,s:s,s:o,s:o}", "supply_v",
+                     pd_json_number(region->supply_v), "unseen_to_v",
+                     pd_json_number(region->worst_v), "unseen_at_v", pair(region->worst),
+                     "unseen_share", pd_json_number(region->unseen_share), "hazard_share",
+                     pd_json_number(region->hazard_share), "trips_in_health",
                      known ? json_boolean(region->sees_health) : json_null(), "shares_of",
                      region->corner_count == 2 ? "length" : "area", "corners_v", corners,
                      "boundary_v", boundary);
@@ -88,9 +86,10 @@ static json_t *scenario_object(const struct pd_assessment *a, size_t index)
     return json_pack(
         "{s:s,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o}", "fault", pd_fault_names[s->fault], "judged",
         json_boolean(pd_fault_judged(s->fault)), "section", text(pd_scenario_section(a, s)),
-        "loads", text(pd_loads_names[s->loads]), "supply_v", number(s->supply_v), "touch_v",
-        number(s->touch_v), "displacement_v", pair(s->met), "reads_v", number(s->sight[0].figure_v),
-        "joint_ohm", number(s->joint_ohm), "disconnected_in_time", json_boolean(s->disconnected));
+        "loads", text(pd_loads_names[s->loads]), "supply_v", pd_json_number(s->supply_v), "touch_v",
+        pd_json_number(s->touch_v), "displacement_v", pair(s->met), "reads_v",
+        pd_json_number(s->sight[0].figure_v), "joint_ohm", pd_json_number(s->joint_ohm),
+        "disconnected_in_time", json_boolean(s->disconnected));
 }
 
 static json_t *scenarios_array(const struct pd_blind_device *device)
@@ -110,10 +109,11 @@ static json_t *over_limit(const struct pd_blind *blind, double worst_v)
 
 static json_t *worst_object(const struct pd_blind *blind, const struct pd_region_worst *worst)
 {
-    return json_pack("{s:o,s:o,s:o,s:o,s:o}", "unseen_to_v", number(worst->worst_v), "over_limit",
-                     over_limit(blind, worst->worst_v), "supply_v", number(worst->supply_v),
-                     "displacement_v", pair(worst->at), "angle_deg",
-                     worst->kind == PD_REGION_KNOWN ? number(pd_blind_angle_deg(worst->at))
+    return json_pack("{s:o,s:o,s:o,s:o,s:o}", "unseen_to_v", pd_json_number(worst->worst_v),
+                     "over_limit", over_limit(blind, worst->worst_v), "supply_v",
+                     pd_json_number(worst->supply_v), "displacement_v", pair(worst->at),
+                     "angle_deg",
+                     worst->kind == PD_REGION_KNOWN ? pd_json_number(pd_blind_angle_deg(worst->at))
                                                     : json_null());
 }
 
@@ -121,19 +121,19 @@ static json_t *device_object(const struct pd_blind *blind, const struct pd_blind
 {
     const struct pd_detector *const d = device->detector;
     const struct pd_window window = pd_detector_window(d);
-    return json_pack("{s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:s,s:o,s:o,s:o,s:o,s:o,s:o,s:o}",
-                     "detector", text(d->name), "senses", text(pd_sense_names[d->senses]), "low_v",
-                     number(d->low_v), "high_v", number(d->high_v), "limit_v", number(d->limit_v),
-                     "tolerance_v", number(d->tolerance_v), "unseen_from_reading_v",
-                     number(window.low_v), "unseen_to_reading_v", number(window.high_v), "region",
-                     pd_blind_kind_name(device->worst.kind), "headline",
-                     text(pd_blind_headline(blind, device).text), "worst",
-                     worst_object(blind, &device->worst), "three_lines_alike",
-                     device->three.kind == PD_REGION_KNOWN ? worst_object(blind, &device->three)
-                                                           : json_null(),
-                     "at", views_object(device), "scenarios_over_limit", count(device->over_count),
-                     "scenarios_not_determined", count(device->unknown_count), "unseen_scenarios",
-                     scenarios_array(device));
+    return json_pack(
+        "{s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:s,s:o,s:o,s:o,s:o,s:o,s:o,s:o}", "detector",
+        text(d->name), "senses", text(pd_sense_names[d->senses]), "low_v", pd_json_number(d->low_v),
+        "high_v", pd_json_number(d->high_v), "limit_v", pd_json_number(d->limit_v), "tolerance_v",
+        pd_json_number(d->tolerance_v), "unseen_from_reading_v", pd_json_number(window.low_v),
+        "unseen_to_reading_v", pd_json_number(window.high_v), "region",
+        pd_blind_kind_name(device->worst.kind), "headline",
+        text(pd_blind_headline(blind, device).text), "worst", worst_object(blind, &device->worst),
+        "three_lines_alike",
+        device->three.kind == PD_REGION_KNOWN ? worst_object(blind, &device->three) : json_null(),
+        "at", views_object(device), "scenarios_over_limit", count(device->over_count),
+        "scenarios_not_determined", count(device->unknown_count), "unseen_scenarios",
+        scenarios_array(device));
 }
 
 static json_t *devices_array(const struct pd_blind *blind)
@@ -173,11 +173,11 @@ static json_t *blind_object(const struct pd_blind *blind)
         blind->study_case != NULL ? text(blind->study_case->title) : json_null(), "cautions",
         texts(pd_cautions, PD_CAUTIONS), "notes", text(pd_blind_hull_note),
         text(pd_blind_share_note), text(pd_blind_alone_note), "system",
-        pd_system_names[blind->system], "supply_v", number(blind->supply_v), "supply_low_v",
-        number(blind->low_v), "supply_high_v", number(blind->high_v), "limits", "set",
-        text(limits->set), "touch_v", number(blind->touch_v), "status", text(limits->status),
-        "source", text(limits->source), "touch_given", blind->own_touch, "missing",
-        missing_array(blind), "detectors", devices_array(blind));
+        pd_system_names[blind->system], "supply_v", pd_json_number(blind->supply_v), "supply_low_v",
+        pd_json_number(blind->low_v), "supply_high_v", pd_json_number(blind->high_v), "limits",
+        "set", text(limits->set), "touch_v", pd_json_number(blind->touch_v), "status",
+        text(limits->status), "source", text(limits->source), "touch_given", blind->own_touch,
+        "missing", missing_array(blind), "detectors", devices_array(blind));
 }
 
 enum pd_status pd_blind_json(FILE *out, const struct pd_blind *blind)

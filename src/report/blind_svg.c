@@ -3,6 +3,7 @@
 
 #include "report/blind.h"
 #include "report/blind_plane.h"
+#include "report/cautions.h"
 #include "report/figure.h"
 #include "report/foot.h"
 
@@ -55,16 +56,6 @@ static double words_height(const struct pd_blind *blind, size_t row)
     return height + 24;
 }
 
-static double body_height(const struct pd_blind *blind)
-{
-    double height = LEGEND;
-    if (blind->count <= 1)
-        return ONE_SIDE + PD_PLOT_BELOW + 14;
-    for (size_t row = 0; 2 * row < blind->count; row++)
-        height += TWO_SIDE + PD_PLOT_BELOW + words_height(blind, row);
-    return height;
-}
-
 static double draw_legend(struct pd_svg *svg, const struct pd_blind *blind, struct pd_xy at,
                           double width)
 {
@@ -78,20 +69,39 @@ static double draw_legend(struct pd_svg *svg, const struct pd_blind *blind, stru
         {PD_LEGEND_MARK, PD_INK_MARK_HOLLOW, PD_MARK_SQUARE, "this case: over the limit, seen"},
         {PD_LEGEND_MARK, PD_INK_MARK_HOLLOW, PD_MARK_DISC, "this case: within the limit"}};
     const size_t count = blind->study_case != NULL ? 8 : 5, half = blind->count > 1 ? 4 : count;
+    if (svg == NULL)
+        return at.y + PD_LEGEND_ROW * (double)half; /* none of the texts is wrapped */
     const double below = pd_legend_draw(svg, at.x, at.y, width, row, half);
     return half == count ? below
                          : fmax(below, pd_legend_draw(svg, at.x + WIDTH / 2.0, at.y, width, row + 4,
                                                       count - 4));
 }
 
+/* The words at the right of the one plane; where svg is NULL only the y below them. */
+static double draw_column(struct pd_svg *svg, const struct pd_blind *blind, double top)
+{
+    const double left = MARGIN + PD_PLOT_LEFT + ONE_SIDE + 34, width = WIDTH - MARGIN - left;
+    double y = draw_words(svg, blind, &blind->device[0], (struct pd_xy){left, top + 16}, width);
+    y = draw_legend(svg, blind, (struct pd_xy){left, y + 2}, width) + 22;
+    return paragraph(svg, PD_INK_NOTE, (struct pd_xy){left, y}, width, pd_blind_hull_note);
+}
+
+static double body_height(const struct pd_blind *blind)
+{
+    double height = LEGEND;
+    if (blind->count <= 1)
+        return fmax(ONE_SIDE + PD_PLOT_BELOW + 14,
+                    blind->count == 1 ? draw_column(NULL, blind, 0) : 0);
+    for (size_t row = 0; 2 * row < blind->count; row++)
+        height += TWO_SIDE + PD_PLOT_BELOW + words_height(blind, row);
+    return height;
+}
+
 static void draw_one(struct pd_svg *svg, const struct pd_blind *blind, double top)
 {
     const struct pd_box box = {MARGIN + PD_PLOT_LEFT, top, ONE_SIDE, ONE_SIDE};
-    const double left = box.left + ONE_SIDE + 34, width = WIDTH - MARGIN - left;
     pd_blind_plane(svg, blind, &blind->device[0], box);
-    double y = draw_words(svg, blind, &blind->device[0], (struct pd_xy){left, top + 16}, width);
-    y = draw_legend(svg, blind, (struct pd_xy){left, y + 2}, width) + 22;
-    paragraph(svg, PD_INK_NOTE, (struct pd_xy){left, y}, width, pd_blind_hull_note);
+    draw_column(svg, blind, top);
 }
 
 static void draw_several(struct pd_svg *svg, const struct pd_blind *blind, double top)
@@ -117,11 +127,30 @@ static void draw_none(struct pd_svg *svg, double top)
                 "not determined: no detector is declared");
 }
 
+struct description {
+    char text[4096];
+};
+
+/* What is to be seen, for who cannot see it: what is said of each detector, and the cautions' gist.
+ */
+static void describe(const struct pd_blind *blind, struct description *d)
+{
+    const size_t room = sizeof d->text;
+    int used = snprintf(d->text, room, "%s",
+                        blind->count > 0 ? "The plane of neutral displacement."
+                                         : "Not determined: no detector is declared.");
+    for (size_t i = 0; i < blind->count && (size_t)used < room; i++)
+        used += snprintf(d->text + used, room - (size_t)used, " %s %s %s",
+                         pd_blind_headline(blind, &blind->device[i]).text,
+                         figures(&blind->device[i]).text, pd_blind_here(&blind->device[i]).text);
+    if ((size_t)used < room)
+        snprintf(d->text + used, room - (size_t)used, " %s", pd_caution_short);
+}
+
 enum pd_status pd_blind_svg(FILE *out, const struct pd_blind *blind)
 {
-    const struct pd_blind_words headline =
-        blind->count > 0 ? pd_blind_headline(blind, &blind->device[0])
-                         : (struct pd_blind_words){"Not determined: no detector is declared."};
+    struct description description = {""};
+    describe(blind, &description);
     const double note = blind->count > 1 ? pd_svg_paragraph_height(PD_INK_NOTE, WIDTH - 2 * MARGIN,
                                                                    pd_blind_hull_note)
                                          : 0;
@@ -130,7 +159,7 @@ enum pd_status pd_blind_svg(FILE *out, const struct pd_blind *blind)
         pd_svg_paragraph_height(PD_INK_TITLE, WIDTH - 2 * MARGIN, pd_blind_title(blind));
     const double foot = body + body_height(blind) + note;
     const struct pd_svg_head head = {.title = pd_blind_title(blind),
-                                     .description = headline.text,
+                                     .description = description.text,
                                      .prefix = "blind",
                                      .width = WIDTH,
                                      .height = ceil(foot + pd_foot_height(WIDTH))};

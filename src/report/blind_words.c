@@ -11,7 +11,10 @@ const char *const pd_blind_hull_note =
     "The figures hold for a stiff supply and loads that are resistances, with any electrode: these "
     "keep the neutral within the shape that the EMFs and earth span. Loads that are not "
     "resistances "
-    "(motors, inverters, chargers) can take it outside. A case's own scenarios are solved with its "
+    "(motors, inverters, chargers) can take it outside. It is the plane of an open PEN: line "
+    "and PEN changed over, which a device on that one line does not see, is not in it. A case's "
+    "own "
+    "scenarios are solved with its "
     "own loads and cables, and are shown wherever they lie.";
 
 const char *const pd_blind_share_note =
@@ -97,7 +100,7 @@ struct pd_blind_words pd_blind_watches(const struct pd_detector *d)
         snprintf(words.text, sizeof words.text, "%s, sure to act outside %s to %s V", senses,
                  pd_figure_v(window.low_v).text, pd_figure_v(window.high_v).text);
     else
-        snprintf(words.text, sizeof words.text, "%s, sure to act over %s", senses,
+        snprintf(words.text, sizeof words.text, "%s, sure to act over %s V", senses,
                  pd_figure_v(window.high_v).text);
     return words;
 }
@@ -128,6 +131,26 @@ static double trips_at(const struct pd_blind_device *device)
     return trips_v;
 }
 
+/* What this case has beyond the geometry: it must not read as if there were no more. */
+static struct pd_blind_words beyond(const struct pd_blind_device *device)
+{
+    struct pd_blind_words words = {""};
+    const double worst_v =
+        device->judged_count > 0 ? device->assessment->scenario[device->unseen[0]].touch_v : 0;
+    if (device->unknown_count > 0)
+        snprintf(words.text, sizeof words.text, " In %zu scenarios of this case: not determined.",
+                 device->unknown_count);
+    else if (!(worst_v <= device->worst.worst_v))
+        snprintf(words.text, sizeof words.text, " In this case, outside that shape, up to %s V.",
+                 pd_figure_v(worst_v).text);
+    else if (device->judged_count == 0 && device->unseen_count > 0) {
+        const struct pd_scenario *const s = &device->assessment->scenario[device->unseen[0]];
+        snprintf(words.text, sizeof words.text, " Of other faults it misses '%s', at %s V.",
+                 pd_fault_names[s->fault], pd_figure_v(s->touch_v).text);
+    }
+    return words;
+}
+
 struct pd_blind_words pd_blind_headline(const struct pd_blind *blind,
                                         const struct pd_blind_device *device)
 {
@@ -147,9 +170,9 @@ struct pd_blind_words pd_blind_headline(const struct pd_blind *blind,
     if (isfinite(trips_at(device)))
         snprintf(trips, sizeof trips, " It lets go of a healthy supply of %s V.",
                  pd_figure_v(trips_at(device)).text);
-    snprintf(words.text, sizeof words.text, "'%.60s' is blind up to %s V to earth%s%s.%s%s",
+    snprintf(words.text, sizeof words.text, "'%.60s' is blind up to %s V to earth%s%s.%.100s%s%s",
              device->detector->name, pd_figure_v(device->worst.worst_v).text, stands[judgement],
-             limit, three, trips);
+             limit, beyond(device).text, three, trips);
     return words;
 }
 

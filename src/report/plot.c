@@ -250,7 +250,7 @@ double pd_legend_draw(struct pd_svg *svg, double left, double top, double width,
         }
         const double below =
             pd_svg_paragraph(svg, PD_INK_TEXT, left + TEXT, y + 16, width - TEXT, row[i].text);
-        y = fmax(below - 10, y + 26);
+        y = fmax(below - 10, y + PD_LEGEND_ROW);
     }
     return y;
 }

@@ -69,6 +69,8 @@ struct pd_legend {
     const char *text;
 };
 
+enum { PD_LEGEND_ROW = 26 }; /* the height of a row that is not wrapped */
+
 /* A legend from the top left corner down, wrapped to a width; returns the y below it. */
 double pd_legend_draw(struct pd_svg *svg, double left, double top, double width,
                       const struct pd_legend *row, size_t count);

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include <inttypes.h>
 #include <math.h>
+#include <string.h>
 
 #include "report/figure.h"
 #include "report/sample.h"
@@ -59,6 +60,11 @@ struct pd_sample_words pd_sample_method(const struct pd_sample *sample)
              "t over the replicates.",
              s->trials, s->seed, s->replicates, s->trials / s->replicates, sample->sobol,
              sample->dimensions > sample->sobol ? " (pseudo-random in the others)" : "");
+    const size_t length = strlen(words.text);
+    if (pd_tt_beside_pme(sample->study_case))
+        snprintf(words.text + length, sizeof words.text - length, " %s",
+                 "Not in it: the voltage from this TT chassis to PME metalwork in reach, which "
+                 "drifts; see assess.");
     return words;
 }
 

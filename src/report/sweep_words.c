@@ -172,6 +172,10 @@ struct pd_sweep_words pd_sweep_quantity(const struct pd_sweep *sweep, size_t i)
     return words;
 }
 
+/* A touch voltage of 0 V to earth must not pass for all there is. */
+static const char beside_pme[] = "Not in it: the voltage from this TT chassis to PME metalwork in "
+                                 "reach, which drifts; see assess.";
+
 struct pd_sweep_words pd_sweep_method(const struct pd_sweep *sweep)
 {
     const struct pd_limits *const limits = &sweep->study_case->limits;
@@ -189,6 +193,9 @@ struct pd_sweep_words pd_sweep_method(const struct pd_sweep *sweep)
     else
         snprintf(words.text + used, sizeof words.text - used,
                  " unless it is varied; the largest touch voltage is kept.");
+    const size_t length = strlen(words.text);
+    if (pd_tt_beside_pme(sweep->study_case))
+        snprintf(words.text + length, sizeof words.text - length, " %s", beside_pme);
     return words;
 }
 
