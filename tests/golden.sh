@@ -114,6 +114,46 @@ elif ! diff -u cases/house-tt-point/ground.svg "$work/ground"; then
     echo "golden: cases/house-tt-point/ground.svg differs"
     failed=1
 fi
+rod=electrodes/rod/resistance_ohm
+try sweep-rod.txt sweep cases/house-rod-12-ohm --vary $rod=0.5:500:60:log
+try sweep-rod.csv sweep cases/house-rod-12-ohm --vary $rod=0.5:500:6:log --format csv
+try sweep-rod.json sweep cases/house-rod-12-ohm --vary $rod=0.5:500:4:log --format json
+try sweep-map.txt sweep cases/house-rod-12-ohm --vary $rod=1:100:30:log --vary loads/vehicle/current_a=1:32:20
+try sweep-lines.txt sweep cases/workshop-unbalanced --lines 21
+try sweep-lines.csv sweep cases/workshop-unbalanced --lines 21 --steps 3 --format csv
+try sweep-street.txt sweep cases/street --vary loads/vehicle/current_a=0:32:9 --loads worst
+try sweep-supply.txt sweep cases/house-band-device --vary case/supply_voltage=217:253:5
+try sweep-tt.txt sweep cases/house-tt-point --vary loads/vehicle/current_a=1:32:4
+try sweep-missing.txt sweep cases/house-rod-unmeasured --vary loads/vehicle/current_a=1:32
+try sweep-floats.txt sweep cases/house-no-electrode --vary loads/vehicle/current_a=0:32:5
+try sweep-nothing.txt sweep cases/street
+try sweep-both.txt sweep cases/street --lines 4 --vary case/source_r=0:1
+try sweep-no-table.txt sweep cases/street --vary load/vehicle/current_a=0:32
+try sweep-no-row.txt sweep cases/street --vary loads/vehicel/current_a=0:32
+try sweep-out-of-range.txt sweep cases/street --vary loads/vehicle/current_a=0:40
+try sweep-one-line.txt sweep cases/house-rod-12-ohm --lines 10
+try sample-rod.txt sample cases/house-rod-12-ohm --trials 20000
+try sample-rod.json sample cases/house-rod-12-ohm --trials 2000 --seed 7 --replicates 4 --format json
+try sample-street.txt sample cases/street --trials 20000
+try sample-street.csv sample cases/street --trials 4000 --threads 2 --format csv
+try sample-missing.txt sample cases/house-rod-unmeasured
+try sample-half.txt sample cases/street --trials 100.5
+
+# The pictures of sweeps beside the cases are what these commands make.
+draw() { # case, then the arguments
+    picture=cases/$1/sweep.svg
+    case=$1
+    shift
+    "$program" sweep "cases/$case" "$@" --format svg >"$work/picture" 2>&1
+    if [ "${PENDRIFT_RENEW:-}" = 1 ]; then
+        cp "$work/picture" "$picture"
+    elif ! diff "$picture" "$work/picture" >/dev/null; then
+        echo "golden: $picture differs"
+        failed=1
+    fi
+}
+draw house-rod-12-ohm --vary $rod=0.5:500:60:log
+draw workshop-unbalanced --lines 21 --steps 30
 try strict.txt assess cases/street --strict --quiet
 try replay.txt replay cases/street cases/street/profile.csv
 try replay-all.txt replay cases/street cases/street/profile.csv --at all --worst 3

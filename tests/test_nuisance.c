@@ -76,7 +76,7 @@ struct heard {
     struct pd_excursions excursions;
 };
 
-static enum pd_status hear(const struct pd_sample *sample, void *context)
+static enum pd_status hear(const struct pd_log_sample *sample, void *context)
 {
     struct heard *const heard = context;
     pd_excursions_add(&heard->excursions, &heard->device, sample);

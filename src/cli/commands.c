@@ -42,6 +42,24 @@ static const char electrode_exit[] =
     "Exit status: 0 done, 1 not practicable here, 2 usage or a file that cannot be read or "
     "written, 3 wrong input data, 4 not determined (with --want also where no --season is given), "
     "5 internal fault, 130 interrupted.";
+static const char sample_details[] =
+    "Loads, supply and electrodes are drawn from the distributions of distributions.csv; without "
+    "it, uniformly over each load's declared range and the limit set's supply range. In each trial "
+    "the PEN is opened in every section. The answer is how likely each touch voltage is, with "
+    "confidence limits, given that a PEN has opened.";
+static const char sample_exit[] =
+    "Exit status: 0 done, 2 usage or a file that cannot be read or written, 3 wrong input data, 4 "
+    "some trials not determined, 5 internal fault, 130 interrupted.";
+
+static const char sweep_details[] =
+    "CASE is a folder of CSV tables. A cell is named by its table, the name at the head of its row "
+    "and its column, such as electrodes/rod/resistance_ohm=1:100:50:log or "
+    "case/source_electrode=0:20; a name with a slash or '=' in it stands in double quotes. At each "
+    "value the PEN is opened in every section, and the largest touch voltage is kept; where it "
+    "crosses the limit is found by solving there.";
+static const char sweep_exit[] =
+    "Exit status: 0 done, 2 usage or a file that cannot be read or written, 3 wrong input data, 4 "
+    "some point not determined, 5 internal fault, 130 interrupted.";
 
 static const char selftest_details[] =
     "Every figure is worked out by the parts of the program that decide a case, open neutrals by "
@@ -130,6 +148,28 @@ const struct command command_table[] = {
         .bit = FOR_ELECTRODE,
         .formats = 1u << FORMAT_TEXT | 1u << FORMAT_JSON | 1u << FORMAT_CSV | 1u << FORMAT_SVG,
         .run = run_electrode,
+    },
+    {
+        .name = "sample",
+        .operands = "CASE",
+        .operands_least = 1,
+        .operands_most = 1,
+        .meaning = "how likely each touch voltage is when loads, supply and electrodes are drawn",
+        .details = sample_details,
+        .exit_status = sample_exit,
+        .bit = FOR_SAMPLE,
+        .run = run_sample,
+    },
+    {
+        .name = "sweep",
+        .operands = "CASE",
+        .operands_least = 1,
+        .operands_most = 1,
+        .meaning = "the touch voltage over a range of one or two numbers of a case",
+        .details = sweep_details,
+        .exit_status = sweep_exit,
+        .bit = FOR_SWEEP,
+        .run = run_sweep,
     },
     {
         .name = "selftest",

@@ -33,6 +33,8 @@ int run_blind(const struct options *options);
 int run_commission(const struct options *options);
 int run_nuisance(const struct options *options);
 int run_electrode(const struct options *options);
+int run_sample(const struct options *options);
+int run_sweep(const struct options *options);
 int run_selftest(const struct options *options);
 int run_help(const struct options *options);
 

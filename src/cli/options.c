@@ -86,6 +86,20 @@ static void take_picture(struct options *options, const char *argument, size_t c
     options->picture = choice;
 }
 
+static void take_vary(struct options *options, const char *argument, size_t choice)
+{
+    (void)choice;
+    if (options->vary_count < VARY_MOST)
+        options->vary[options->vary_count] = argument;
+    options->vary_count++;
+}
+
+static void take_loads(struct options *options, const char *argument, size_t choice)
+{
+    (void)argument;
+    options->all_loads = choice == 1;
+}
+
 static void take_quiet(struct options *options, const char *argument, size_t choice)
 {
     (void)argument, (void)choice;
@@ -151,6 +165,8 @@ static const char *const formats[FORMATS] = {
 static const char *const whens[WHENS] = {
     [WHEN_AUTO] = "auto", [WHEN_ALWAYS] = "always", [WHEN_NEVER] = "never"};
 
+static const char *const loads[] = {"present", "worst"};
+
 const struct option_row option_table[] = {
     {
         .name = "format",
@@ -158,8 +174,8 @@ const struct option_row option_table[] = {
         .choices = formats,
         .choice_count = FORMATS,
         .meaning = "text (default), json or csv; of a command that draws: svg",
-        .commands =
-            FOR_ASSESS | FOR_BLIND | FOR_NUISANCE | FOR_COMMISSION | FOR_REPLAY | FOR_ELECTRODE,
+        .commands = FOR_ASSESS | FOR_BLIND | FOR_NUISANCE | FOR_COMMISSION | FOR_REPLAY |
+                    FOR_ELECTRODE | FOR_SWEEP | FOR_SAMPLE,
         .take = take_format,
     },
     {
@@ -396,6 +412,74 @@ const struct option_row option_table[] = {
         .take = take_picture,
     },
     {
+        .name = "vary",
+        .argument = "CELL",
+        .meaning = "TABLE/ROW/COLUMN=FROM:TO:COUNT, with :log in even proportions; may be given "
+                   "twice",
+        .commands = FOR_SWEEP,
+        .take = take_vary,
+    },
+    {
+        .name = "lines",
+        .argument = "KW",
+        .meaning = "split a demand of the installation over its three lines in all proportions",
+        .commands = FOR_SWEEP,
+        .is_number = true,
+        .number = NUMBER_LINES,
+        .least = 0.001,
+        .most = 10000,
+    },
+    {
+        .name = "steps",
+        .argument = "COUNT",
+        .meaning = "parts that --lines divides the demand into (default 40)",
+        .commands = FOR_SWEEP,
+        .is_number = true,
+        .number = NUMBER_STEPS,
+        .least = 2,
+        .most = 400,
+    },
+    {
+        .name = "loads",
+        .argument = "WHICH",
+        .choices = loads,
+        .choice_count = 2,
+        .meaning = "present (default), or worst: also the ends of their ranges",
+        .commands = FOR_SWEEP,
+        .take = take_loads,
+    },
+    {
+        .name = "trials",
+        .letter = 'n',
+        .argument = "COUNT",
+        .meaning = "how many trials (default 100000)",
+        .commands = FOR_SAMPLE,
+        .is_number = true,
+        .number = NUMBER_TRIALS,
+        .least = 1,
+        .most = 1e9,
+    },
+    {
+        .name = "seed",
+        .argument = "NUMBER",
+        .meaning = "of the random numbers (default 1)",
+        .commands = FOR_SAMPLE,
+        .is_number = true,
+        .number = NUMBER_SEED,
+        .least = 0,
+        .most = 9007199254740992,
+    },
+    {
+        .name = "replicates",
+        .argument = "COUNT",
+        .meaning = "randomisations, for the confidence limits (default 16)",
+        .commands = FOR_SAMPLE,
+        .is_number = true,
+        .number = NUMBER_REPLICATES,
+        .least = 4,
+        .most = 256,
+    },
+    {
         .name = "strict",
         .meaning = "exit with 1 on a residual hazard too",
         .commands = FOR_ASSESS,
@@ -445,15 +529,15 @@ const struct option_row option_table[] = {
         .whole_most = 1024,
         .meaning = "work in so many threads (default 0: one for each processor); the result is the "
                    "same",
-        .commands = FOR_REPLAY,
+        .commands = FOR_REPLAY | FOR_SAMPLE,
         .take = take_threads,
     },
     {
         .name = "quiet",
         .letter = 'q',
         .meaning = "no progress on the terminal, only errors",
-        .commands =
-            FOR_ASSESS | FOR_BLIND | FOR_NUISANCE | FOR_COMMISSION | FOR_REPLAY | FOR_ELECTRODE,
+        .commands = FOR_ASSESS | FOR_BLIND | FOR_NUISANCE | FOR_COMMISSION | FOR_REPLAY |
+                    FOR_ELECTRODE | FOR_SWEEP | FOR_SAMPLE,
         .take = take_quiet,
     },
     {

@@ -27,8 +27,15 @@ enum number {
     NUMBER_SPACING,
     NUMBER_WANT,
     NUMBER_SEPARATION,
+    NUMBER_LINES,
+    NUMBER_STEPS,
+    NUMBER_TRIALS,
+    NUMBER_SEED,
+    NUMBER_REPLICATES,
     NUMBERS
 };
+
+enum { VARY_MOST = 2 };
 
 struct options {
     enum format format;
@@ -45,6 +52,9 @@ struct options {
     size_t shape, picture; /* enum pd_shape, enum pd_electrode_picture */
     bool shape_given;
     const char *soil, *layers, *survey, *season; /* NULL: not given */
+    const char *vary[VARY_MOST];
+    size_t vary_count; /* may be more than there is room for */
+    bool all_loads;
     double number[NUMBERS];
     bool number_given[NUMBERS];
     unsigned long long given;    /* bit i: option i of the table */

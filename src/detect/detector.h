@@ -7,6 +7,7 @@
 
 #include "network/load.h"
 #include "network/phasor.h"
+#include "table/override.h"
 #include "table/status.h"
 #include "table/table.h"
 
@@ -137,9 +138,9 @@ void pd_detectors_free(struct pd_detectors *detectors);
 
 /* Reads detectors.csv and appends to *detectors, which the caller frees. Thresholds, delay and what
  * is disconnected may be empty: not known, which no verdict takes for good. A column that the
- * device's sense has no use for must be empty. A name given twice is
- * an error. Returns as pd_table_read. */
-enum pd_status pd_detectors_read(const char *path, struct pd_detectors *detectors,
-                                 struct pd_errors *errors);
+ * device's sense has no use for must be empty. A name given twice is an error. Returns as
+ * pd_table_read_set. */
+enum pd_status pd_detectors_read(const char *path, const struct pd_overrides *overrides,
+                                 struct pd_detectors *detectors, struct pd_errors *errors);
 
 #endif

@@ -216,16 +216,16 @@ static enum pd_status read_detector(const struct pd_row *row, void *context,
     return keep(row, context, &d, errors);
 }
 
-enum pd_status pd_detectors_read(const char *path, struct pd_detectors *detectors,
-                                 struct pd_errors *errors)
+enum pd_status pd_detectors_read(const char *path, const struct pd_overrides *overrides,
+                                 struct pd_detectors *detectors, struct pd_errors *errors)
 {
     struct reading reading = {.detectors = detectors};
     enum pd_status status = pd_names_new(&reading.names);
     for (size_t i = 0, index; i < detectors->count && status == PD_OK; i++)
         status = pd_names_add(reading.names, detectors->detector[i].name, &index, NULL);
     if (status == PD_OK)
-        status =
-            pd_table_read(path, "detectors.csv", columns, COLUMNS, read_detector, &reading, errors);
+        status = pd_table_read_set(path, overrides, "detectors.csv", columns, COLUMNS,
+                                   read_detector, &reading, errors);
     pd_names_free(&reading.names);
     return status;
 }

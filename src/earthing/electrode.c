@@ -291,16 +291,16 @@ static enum pd_status read_electrode(const struct pd_row *row, void *context,
     return keep(row, context, &electrode, errors);
 }
 
-enum pd_status pd_electrodes_read(const char *path, struct pd_electrodes *electrodes,
-                                  struct pd_errors *errors)
+enum pd_status pd_electrodes_read(const char *path, const struct pd_overrides *overrides,
+                                  struct pd_electrodes *electrodes, struct pd_errors *errors)
 {
     struct reading reading = {.electrodes = electrodes};
     enum pd_status status = pd_names_new(&reading.names);
     for (size_t i = 0, index; i < electrodes->count && status == PD_OK; i++)
         status = pd_names_add(reading.names, electrodes->electrode[i].name, &index, NULL);
     if (status == PD_OK)
-        status = pd_table_read(path, "electrodes.csv", columns, COLUMNS, read_electrode, &reading,
-                               errors);
+        status = pd_table_read_set(path, overrides, "electrodes.csv", columns, COLUMNS,
+                                   read_electrode, &reading, errors);
     pd_names_free(&reading.names);
     return status;
 }

@@ -6,6 +6,7 @@
 #include <stddef.h>
 
 #include "earthing/shape.h"
+#include "table/override.h"
 #include "table/status.h"
 #include "table/table.h"
 
@@ -37,8 +38,8 @@ void pd_electrodes_free(struct pd_electrodes *electrodes);
 
 /* Reads electrodes.csv and appends to *electrodes, which the caller frees. A row has
  * resistance_ohm, or a shape with its sizes, or neither (then the resistance is not known). Node
- * names are not checked here; a name given twice is an error. Returns as pd_table_read. */
-enum pd_status pd_electrodes_read(const char *path, struct pd_electrodes *electrodes,
-                                  struct pd_errors *errors);
+ * names are not checked here; a name given twice is an error. Returns as pd_table_read_set. */
+enum pd_status pd_electrodes_read(const char *path, const struct pd_overrides *overrides,
+                                  struct pd_electrodes *electrodes, struct pd_errors *errors);
 
 #endif

@@ -189,13 +189,15 @@ static enum pd_status read_row(const struct pd_row *row, void *context, struct p
     return read_load(row, reading, errors);
 }
 
-enum pd_status pd_loads_read(const char *path, struct pd_network *network, struct pd_errors *errors)
+enum pd_status pd_loads_read(const char *path, const struct pd_overrides *overrides,
+                             struct pd_network *network, struct pd_errors *errors)
 {
     const char *const table = "loads.csv";
     struct reading reading = {.network = network};
     enum pd_status status = pd_mixtures_add_reference(&reading.mixtures, errors);
     if (status == PD_OK)
-        status = pd_table_read(path, table, columns, COLUMNS, read_row, &reading, errors);
+        status =
+            pd_table_read_set(path, overrides, table, columns, COLUMNS, read_row, &reading, errors);
     pd_mixtures_free(&reading.mixtures);
     if (status == PD_OK && !reading.any)
         return pd_errors_add(errors, PD_ERR_INPUT, table, 0, "",

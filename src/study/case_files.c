@@ -10,9 +10,9 @@
 
 #include "table/table.h"
 
-static const char *const tables[] = {"case.csv",       "sections.csv",   "loads.csv",
-                                     "electrodes.csv", "detectors.csv",  "cables.csv",
-                                     "profile.csv",    "voltage-log.csv"};
+static const char *const tables[] = {"case.csv",       "sections.csv",    "loads.csv",
+                                     "electrodes.csv", "detectors.csv",   "cables.csv",
+                                     "profile.csv",    "voltage-log.csv", "distributions.csv"};
 enum { TABLES = sizeof tables / sizeof tables[0] };
 
 void pd_case_path(const char *folder, const char *file, char path[PD_PATH_MAX])

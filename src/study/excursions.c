@@ -9,7 +9,7 @@ struct pd_excursions pd_excursions_new(void)
 }
 
 /* Each line for itself: a device within tolerance may act on any of them. */
-static bool may_act(const struct pd_detector *detector, const struct pd_sample *sample)
+static bool may_act(const struct pd_detector *detector, const struct pd_log_sample *sample)
 {
     struct pd_detector one = *detector;
     struct pd_view view = {.lines = sample->lines};
@@ -36,7 +36,7 @@ static void end_excursion(struct pd_excursions *e, double delay_s)
 }
 
 void pd_excursions_add(struct pd_excursions *e, const struct pd_detector *detector,
-                       const struct pd_sample *sample)
+                       const struct pd_log_sample *sample)
 {
     e->samples++;
     if (may_act(detector, sample)) {

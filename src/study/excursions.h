@@ -24,7 +24,7 @@ struct pd_excursions pd_excursions_new(void);
  * declared counts as none. A three-line device on a log with fewer lines looks at those there are:
  * what comes out is then the least. */
 void pd_excursions_add(struct pd_excursions *excursions, const struct pd_detector *detector,
-                       const struct pd_sample *sample);
+                       const struct pd_log_sample *sample);
 
 /* Whether the device can be looked at with these lines: it watches a band, all of which is
  * declared. */

@@ -190,12 +190,12 @@ struct listening {
     void *context;
 };
 
-static enum pd_status hear(const struct pd_sample *sample, void *context)
+static enum pd_status hear(const struct pd_log_sample *sample, void *context)
 {
     const struct listening *const l = context;
     const struct pd_detectors *const detectors = &l->nuisance->study_case->detectors;
     for (size_t i = 0; i < detectors->count; i++) {
-        struct pd_sample own = *sample;
+        struct pd_log_sample own = *sample;
         own.lines &= device_lines(l->nuisance->study_case, i);
         if (pd_excursions_can(&detectors->detector[i], own.lines))
             pd_excursions_add(&l->nuisance->device[i].excursions, &detectors->detector[i], &own);

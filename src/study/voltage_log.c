@@ -25,7 +25,8 @@ struct reading {
     double unit_s;
     pd_sample_function *function;
     void *context;
-    struct pd_sample waiting[FIRST_SAMPLES]; /* not handed on yet; one, once the step is known */
+    struct pd_log_sample
+        waiting[FIRST_SAMPLES]; /* not handed on yet; one, once the step is known */
     size_t waiting_line[FIRST_SAMPLES];
     size_t waiting_count;
 };
@@ -165,7 +166,7 @@ static enum pd_status take_header(const struct pd_column *columns, size_t count,
     return status;
 }
 
-static enum pd_status hand_on(struct reading *r, struct pd_sample *sample)
+static enum pd_status hand_on(struct reading *r, struct pd_log_sample *sample)
 {
     struct pd_log *const log = r->log;
     log->samples++;
@@ -190,8 +191,8 @@ static void note_gap(struct pd_log *log, size_t line, double length_s)
 }
 
 /* Hands on a sample, now that the next one is there. */
-static enum pd_status hand_on_before(struct reading *r, struct pd_sample *sample,
-                                     const struct pd_sample *next, size_t next_line)
+static enum pd_status hand_on_before(struct reading *r, struct pd_log_sample *sample,
+                                     const struct pd_log_sample *next, size_t next_line)
 {
     struct pd_log *const log = r->log;
     const double interval_s = next->time_s - sample->time_s;
@@ -235,7 +236,8 @@ static enum pd_status release(struct reading *r)
     return status;
 }
 
-static enum pd_status take_sample(struct reading *r, const struct pd_sample *sample, size_t line)
+static enum pd_status take_sample(struct reading *r, const struct pd_log_sample *sample,
+                                  size_t line)
 {
     const bool known = r->log->step_s > 0;
     r->waiting[r->waiting_count] = *sample;
@@ -252,7 +254,7 @@ static enum pd_status take_sample(struct reading *r, const struct pd_sample *sam
 static enum pd_status take_row(const struct pd_row *row, void *context, struct pd_errors *errors)
 {
     struct reading *const r = context;
-    struct pd_sample sample = {.voltage_v = {NAN, NAN, NAN}};
+    struct pd_log_sample sample = {.voltage_v = {NAN, NAN, NAN}};
     const char *const time = pd_row_text(row, r->time_column);
     if (!pd_parse_moment(time, r->unit_s, &sample.time_s))
         return pd_row_error(row, r->time_column, errors,

@@ -15,14 +15,14 @@
  * there are several a number or line: `l2_v`, `voltage_3`. Other columns are passed over. */
 
 /* One moment. A line without a figure is not in `lines`. */
-struct pd_sample {
+struct pd_log_sample {
     double time_s;
     double voltage_v[PD_LINES];
     unsigned lines;
     double hold_s; /* how long it stands for: to the next sample, or the usual step before a gap */
     bool breaks;   /* after it the record is broken */
 };
-typedef enum pd_status pd_sample_function(const struct pd_sample *sample, void *context);
+typedef enum pd_status pd_sample_function(const struct pd_log_sample *sample, void *context);
 
 /* Where the record is broken: a gap, or a clock set back. */
 struct pd_gap {
