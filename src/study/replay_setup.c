@@ -120,6 +120,7 @@ static enum pd_status make_batch(struct pd_replay_work *w)
         .network = c->network,
         .tie = c->tie,
         .tie_count = c->electrodes.count,
+        .mutual_ohm = c->mutual_ohm,
         .cut = cut,
         .cut_count = w->cuts.count,
         .probe = w->probe,
