@@ -87,6 +87,11 @@ struct pd_view pd_view_scaled(const struct pd_view *view, double scale)
     return scaled;
 }
 
+double pd_detector_beyond(const struct pd_detector *detector, const struct pd_view *view)
+{
+    return watch(detector, view).beyond_v;
+}
+
 struct pd_sight pd_detector_look(const struct pd_detector *detector, const struct pd_view *view)
 {
     const struct finding found = watch(detector, view);

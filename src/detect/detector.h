@@ -72,6 +72,10 @@ struct pd_sight {
  * the line that it would see least of. A device whose lines are not there is PD_SIGHT_UNKNOWN. */
 struct pd_sight pd_detector_look(const struct pd_detector *detector, const struct pd_view *view);
 
+/* How far beyond its threshold, tolerance at the worse end, a detector finds a view, volts: it sees
+ * above 0. It moves no faster than the voltages it senses. NaN where the sight is not known. */
+double pd_detector_beyond(const struct pd_detector *detector, const struct pd_view *view);
+
 /* Whether a sight disconnects the chassis within time_s: sees, in time, protective conductor
  * included. False for anything unknown. */
 bool pd_sight_in_time(const struct pd_sight *sight, double time_s);
