@@ -95,7 +95,7 @@ static enum pd_answer electrode_answer(const struct pd_assessment *a, bool there
 {
     if (a->unseen > 0)
         return there ? PD_INSUFFICIENT : PD_NEEDED;
-    if (!all_judged(a) || a->unsolved > 0 || a->worst == PD_NONE)
+    if (!all_judged(a) || a->unsolved > 0 || a->worst == PD_NONE || !a->proved)
         return PD_ANSWER_UNKNOWN;
     return a->over == 0 && there ? PD_SUFFICIENT : PD_NOT_NEEDED;
 }
@@ -104,7 +104,7 @@ static enum pd_answer detection_answer(const struct pd_assessment *a, bool there
 {
     if (a->unseen > 0)
         return there ? PD_INSUFFICIENT : PD_NEEDED;
-    if (!all_judged(a) || a->unsolved > 0 || a->worst == PD_NONE)
+    if (!all_judged(a) || a->unsolved > 0 || a->worst == PD_NONE || !a->proved)
         return PD_ANSWER_UNKNOWN;
     return a->over > 0 ? PD_SUFFICIENT : PD_NOT_NEEDED;
 }
@@ -118,7 +118,8 @@ void pd_read_network(struct pd_assessment *a, double electrode_max_ohm)
     if (a->worst_unseen != PD_NONE)
         a->residual_v = a->scenario[a->worst_unseen].touch_v;
     else
-        a->residual_v = !all_judged(a) || a->unsolved > 0 || a->worst == PD_NONE ? NAN : 0;
+        a->residual_v =
+            !all_judged(a) || a->unsolved > 0 || a->worst == PD_NONE || !a->proved ? NAN : 0;
 }
 
 static enum pd_overall overall_of(const struct pd_assessment *a)

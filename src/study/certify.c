@@ -1,0 +1,170 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include <math.h>
+#include <stdlib.h>
+
+#include "study/manage.h"
+#include "study/run.h"
+
+/* The certified worst case of a case, and whether the verdict can rest on it.
+ *
+ * Policy. Where loads have declared ranges, `acceptable` must rest on proof: for every break the
+ * bound is within the limit, or every voltage above it is proved to be disconnected in time. Where
+ * nothing bad was found but the proof does not reach that far, the verdict is `not determined`, and
+ * says for which break and by how much: a search that found nothing has not shown that nothing is
+ * there. A hazard that was found needs no proof. Where no load has a range there is nothing to
+ * prove: the states solved are all there are. */
+
+/* A gap of this size is closed enough; so many cells of the plane are looked at for each break. */
+static const double tolerance_v = 0.05;
+enum { CELLS_MOST = 3000 };
+
+bool pd_break_proved(const struct pd_worst_break *brk, double limit_v)
+{
+    return pd_judge(brk->bound_v, limit_v) == PD_WITHIN || brk->unseen_bound_v == 0;
+}
+
+size_t pd_worst_unseen_bound(const struct pd_assessment *a)
+{
+    size_t worst = PD_NONE;
+    for (size_t i = 0; i < a->certified.count; i++) {
+        const double bound_v = a->certified.brk[i].unseen_bound_v;
+        if (bound_v > 0 && (worst == PD_NONE || bound_v > a->certified.brk[worst].unseen_bound_v))
+            worst = i;
+    }
+    return worst;
+}
+
+struct certifier {
+    struct pd_run *run;
+    double *low_a, *high_a; /* [load_count] */
+    size_t *section;        /* [main.count] */
+};
+
+static enum pd_status allow(double *load_a, void *context)
+{
+    const struct certifier *const c = context;
+    return pd_load_states_allow(c->run->study_case, load_a);
+}
+
+static bool step(void *context)
+{
+    const struct certifier *const c = context;
+    return pd_run_step(c->run) == PD_OK;
+}
+
+/* Load management may bring a vehicle down to nothing, whatever its declared low. */
+static void fill_ranges(const struct certifier *c)
+{
+    const struct pd_case *const study_case = c->run->study_case;
+    for (size_t i = 0; i < study_case->network->load_count; i++) {
+        const struct pd_load *const load = &study_case->network->load[i];
+        const bool managed =
+            isfinite(study_case->demand_limit_a) && pd_gives_way(study_case, load);
+        c->low_a[i] = managed ? 0 : load->low_a;
+        c->high_a[i] = load->high_a;
+    }
+    for (size_t i = 0; i < c->run->main.count; i++)
+        c->section[i] = c->run->main.fault[i].section;
+}
+
+static struct pd_worst_settings settings_of(struct certifier *c)
+{
+    const struct pd_run *const run = c->run;
+    const struct pd_case *const study_case = run->study_case;
+    const struct pd_network *const network = study_case->network;
+    return (struct pd_worst_settings){
+        .network = network,
+        .tie = study_case->tie,
+        .tie_count = study_case->electrodes.count,
+        .low_a = c->low_a,
+        .high_a = c->high_a,
+        .supply_low_v = fmin(study_case->limits.supply_low_v, study_case->supply_v),
+        .supply_high_v = run->supply_v[run->top],
+        .target = network->node[study_case->charging_point].pe_node,
+        .section = c->section,
+        .section_count = run->main.count,
+        .detectors = &study_case->detectors,
+        .detector_node = study_case->detector_node,
+        .detector_lines = study_case->installation_lines,
+        .limit_v = study_case->limits.touch_v,
+        .time_s = study_case->limits.time_s,
+        .manage = allow,
+        .progress = step,
+        .context = c,
+        .tolerance_v = tolerance_v,
+        .cells_most = CELLS_MOST,
+    };
+}
+
+static double known(const struct pd_assessment *a, const struct pd_fault *fault)
+{
+    double most_v = 0;
+    for (size_t i = 0; i < a->scenario_count; i++)
+        if (a->scenario[i].fault == fault->kind && a->scenario[i].section == fault->section)
+            most_v = fmax(most_v, a->scenario[i].touch_v);
+    return most_v;
+}
+
+/* Solves what the certified search found and adds it, where it is news. */
+static enum pd_status add_news(struct pd_run *run, const struct pd_fault *fault,
+                               const struct pd_worst_break *brk, struct pd_sight *sight,
+                               struct pd_assessment *a)
+{
+    const double worth_v = 1e-3;
+    if (!(brk->attained_v > known(a, fault) + worth_v))
+        return PD_OK;
+    const double supply_v = run->supply_v[run->top];
+    enum pd_status status = pd_run_factor(run, brk->load_a, supply_v, NULL);
+    if (status == PD_OK)
+        status = pd_run_solve(run, fault);
+    if (status != PD_OK || run->solution.standing != PD_SOLVED)
+        return status;
+    struct pd_scenario scenario;
+    pd_run_fill(run, fault, PD_LOADS_CORNER, supply_v, &scenario, sight);
+    pd_assessment_add(a, &scenario, run->study_case->detectors.count);
+    return PD_OK;
+}
+
+static enum pd_status certify(struct certifier *c, struct pd_sight *sight, struct pd_assessment *a)
+{
+    fill_ranges(c);
+    const struct pd_worst_settings settings = settings_of(c);
+    enum pd_status status = pd_worst_find(&settings, &a->certified);
+    for (size_t i = 0; i < a->certified.count && status == PD_OK; i++) {
+        a->proved &= pd_break_proved(&a->certified.brk[i], settings.limit_v);
+        status = add_news(c->run, &c->run->main.fault[i], &a->certified.brk[i], sight, a);
+    }
+    return status;
+}
+
+static bool has_range(const struct pd_network *network)
+{
+    for (size_t i = 0; i < network->load_count; i++)
+        if (network->load[i].low_a != network->load[i].high_a)
+            return true;
+    return false;
+}
+
+enum pd_status pd_run_certify(struct pd_run *run, struct pd_assessment *a)
+{
+    const struct pd_case *const study_case = run->study_case;
+    const struct pd_network *const network = study_case->network;
+    a->ranged = has_range(network);
+    a->proved = true;
+    if (!a->ranged || (run->faults & 1u << PD_OPEN_PEN) == 0 ||
+        network->node[study_case->charging_point].pe_node == PD_NONE)
+        return PD_OK;
+    struct certifier c = {.run = run};
+    c.low_a = calloc(network->load_count, sizeof *c.low_a);
+    c.high_a = calloc(network->load_count, sizeof *c.high_a);
+    c.section = calloc(run->main.count, sizeof *c.section);
+    struct pd_sight *const sight = calloc(study_case->detectors.count + 1, sizeof *sight);
+    enum pd_status status = PD_ERR_MEMORY;
+    if (c.low_a != NULL && c.high_a != NULL && c.section != NULL && sight != NULL)
+        status = certify(&c, sight, a);
+    free(c.low_a);
+    free(c.high_a);
+    free(c.section);
+    free(sight);
+    return status;
+}
