@@ -9,7 +9,9 @@
  * The library never prints, exits or keeps global state. */
 
 #include "detect/detector.h"
+#include "earthing/body.h"
 #include "earthing/electrode.h"
+#include "earthing/shock.h"
 #include "limits/limits.h"
 #include "network/cable.h"
 #include "network/load.h"
@@ -23,6 +25,7 @@
 #include "study/case.h"
 #include "study/load_states.h"
 #include "study/manage.h"
+#include "study/person.h"
 #include "study/selftest.h"
 #include "table/facts.h"
 #include "table/names.h"

@@ -46,7 +46,7 @@ for case in cases/*/; do
     name=${case#cases/}
     try "$name.txt" assess "$case"
 done
-for name in house-rod-12-ohm house-rod-unmeasured street street-bad-joint vehicle-lets-go; do
+for name in house-rod-12-ohm house-rod-unmeasured house-tt-point street street-bad-joint vehicle-lets-go; do
     try "$name.json" assess "cases/$name" --format json
 done
 try street.csv assess cases/street --format csv

@@ -59,7 +59,8 @@ static const char *const good[][TABLES] = {
      NULL, NULL},
     /* a farm on split phase, the point on an electrode of its own */
     {"quantity,value,unit\nlimit_set,conventional-50,-\nearthing,TT,-\nsystem,split-phase,-\n"
-     "installation,farm,-\ncharging_point,yard,-\nrcd_rating,30,mA\n",
+     "installation,farm,-\ncharging_point,yard,-\nrcd_rating,30,mA\n"
+     "reach,5,m\n",
      NULL,
      "section,from,to,line_r_ohm,line_x_ohm,pen_r_ohm,pen_x_ohm,neutral\n"
      "line,substation,farm,0.1,0.05,0.1,0.05,pen\nbuild,farm,yard,0.05,0,0.05,0,separate\n",
@@ -388,6 +389,9 @@ static void check_acceptable(const struct folder *folder, const struct pd_assess
         refuse(folder, "acceptable, but there is no load");
     if (a->scenario_count == 0 || a->residual_v != 0)
         refuse(folder, "acceptable, but nothing was worked out or something remains");
+    if (pd_tt_beside_pme(c) &&
+        !(c->reach_m >= 2.5 && isfinite(pd_case_electrode(c, c->charging_point))))
+        refuse(folder, "acceptable, but PME metalwork may be in reach");
     if (a->rule_result != PD_MEETS)
         refuse(folder, "acceptable, but the rule is not met");
     for (size_t i = 0; i < a->scenario_count; i++) {

@@ -60,7 +60,10 @@ static void test_wrong_figure_fails(void **state)
         "a,star,line1_v,phases=1 phase_v=230 p1_w=100,100,1,V,seen,x\n",
         "a,formula,max_ohm,nominal_v=230 current_a=32 limit_v=70,3.145,.01,ohm,seen,x\n",
         "a,rod,resistance_ohm,length_m=2.4 diameter_m=.016 soil_ohm_m=100,40.4,.01,ohm,seen,x\n",
-        "a,rod,resistance_ohm,length_m=2.4 soil_ohm_m=100,40.39,.01,ohm,seen,x\n"};
+        "a,rod,resistance_ohm,length_m=2.4 soil_ohm_m=100,40.39,.01,ohm,seen,x\n",
+        "a,permissible,touch_v,time_s=1,116,.5,V,seen,x\n",
+        "a,permissible,touch_v,time_s=0.2,537,1000,V,seen,x\n",
+        "a,tolerable,touch_v,soil_ohm_m=100 time_s=0.49,265.14,.01,V,seen,x\n"};
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         struct tally tally = {0};
         struct pd_errors errors;
@@ -104,6 +107,8 @@ static void test_wrong_tables(void **state)
         {"a,star,electrode_max_ohm,phases=3 phase_v=230 p1_w=1,1,1,V,seen,x\n", "do not describe"},
         {"a,star,un_v,phases=3 phase_v=230 p1_w=1,nan,1,V,seen,x\n", "want"},
         {"a,star,un_v,phases=3 phase_v=230 p1_w=1,1,0,V,seen,x\n", "tolerance"},
+        {"a,tolerable,resistance_ohm,time_s=1,1,1,V,seen,x\n", "quantity"},
+        {"a,permissible,step_v,time_s=1,1,1,V,seen,x\n", "quantity"},
         {"a,star,un_v,phases=3 phase_v=230 p1_w=1,1,1,V,guessed,x\n", "seen"},
         {"a,star,un_v,phases=3 phase_v=230 p1_w=1,1,1,V,seen,\n", "source"},
     };

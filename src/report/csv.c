@@ -5,6 +5,7 @@
 #include <csv.h>
 
 #include "report/cautions.h"
+#include "report/person.h"
 #include "report/plain.h"
 #include "report/report.h"
 #include "report/scenario.h"
@@ -12,6 +13,29 @@
 static void comment(FILE *out, const char *label, const char *text)
 {
     fprintf(out, "# %s: %s\n", label, pd_plain(text).text);
+}
+
+/* What the deciding scenarios do to a person. */
+static void write_person(FILE *out, const struct pd_assessment *assessment)
+{
+    const struct pd_person *const person = &assessment->person;
+    for (int kind = 0; kind < PD_SHOCKS; kind++) {
+        const struct pd_shock *const shock = &person->shock[kind];
+        if (shock->scenario >= assessment->scenario_count)
+            continue;
+        fprintf(out, "# person: %s: %s", pd_shock_names[kind], pd_person_current(shock).text);
+        for (int moment = 0; moment < PD_MOMENTS; moment++)
+            if (isfinite(shock->time_s[moment]))
+                fprintf(out, "; %s", pd_person_moment(shock, (enum pd_moment)moment).text);
+        fputc('\n', out);
+    }
+    comment(out, "person", pd_person_warning);
+    if (person->body_source[0] == '\0')
+        return;
+    comment(out, "person", pd_person_who(assessment).text);
+    comment(out, "person", person->body_source);
+    comment(out, "person", person->path_source);
+    comment(out, "person", person->curve_source);
 }
 
 static void write_head(FILE *out, const struct pd_assessment *assessment)
@@ -26,6 +50,7 @@ static void write_head(FILE *out, const struct pd_assessment *assessment)
         comment(out, "missing", study_case->missing.text[i]);
     for (size_t i = 0; i < PD_CAUTIONS; i++)
         comment(out, "caution", pd_cautions[i]);
+    write_person(out, assessment);
     comment(out, "limit set", study_case->limits.set);
     comment(out, "limits", study_case->limits.status);
     for (size_t i = 0; i < study_case->assumptions.count; i++)
@@ -34,7 +59,7 @@ static void write_head(FILE *out, const struct pd_assessment *assessment)
 
 static void write_columns(FILE *out, size_t detectors)
 {
-    fputs("fault,section,loads,supply_v,met_v,touch_v,line1_neutral_v,line2_neutral_v,"
+    fputs("fault,section,loads,supply_v,met_v,touch_v,reach_v,line1_neutral_v,line2_neutral_v,"
           "line3_neutral_v,electrode_a,line,joint_ohm,joint_w,prospective_a,over_limit,"
           "disconnected_in_time,standing,floating,residual,iterations,let_go",
           out);
@@ -89,6 +114,7 @@ static void write_scenario(FILE *out, const struct pd_assessment *assessment,
     write_number(out, scenario->supply_v);
     write_number(out, pd_scenario_figure(scenario, scenario->met_v));
     write_number(out, pd_scenario_figure(scenario, scenario->touch_v));
+    write_number(out, pd_scenario_figure(scenario, scenario->reach_v));
     for (int line = PD_L1; line < PD_LINES; line++)
         write_number(out, pd_scenario_figure(scenario, scenario->line_neutral_v[line]));
     write_number(out, pd_scenario_figure(scenario, scenario->electrode_a));

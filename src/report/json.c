@@ -5,6 +5,7 @@
 #include <jansson.h>
 
 #include "report/cautions.h"
+#include "report/json_parts.h"
 #include "report/plain.h"
 #include "report/report.h"
 #include "report/scenario.h"
@@ -13,7 +14,7 @@
 
 static json_t *number(double value)
 {
-    return isfinite(value) ? json_real(value + 0.0) : json_null(); /* + 0.0: no "-0.0" */
+    return pd_json_number(value);
 }
 
 static json_t *count(size_t value)
@@ -118,6 +119,7 @@ static json_t *rule_object(const struct pd_assessment *assessment)
     put(&object, "detection", detection_object(&assessment->rule));
     put(&object, "divider_ohm", number(assessment->divider_ohm));
     put(&object, "annex_ohm", number(assessment->annex_ohm));
+    put(&object, "alone_v", number(assessment->alone_v));
     return made(&object);
 }
 
@@ -211,6 +213,7 @@ static json_t *scenario_object(const struct pd_assessment *assessment,
     put(&object, "supply_v", number(scenario->supply_v));
     put(&object, "met_v", number(pd_scenario_figure(scenario, scenario->met_v)));
     put(&object, "touch_v", number(pd_scenario_figure(scenario, scenario->touch_v)));
+    put(&object, "reach_v", number(pd_scenario_figure(scenario, scenario->reach_v)));
     put(&object, "line_neutral_v", line_voltages(scenario, study_case->installation_lines));
     put(&object, "electrode_a", number(pd_scenario_figure(scenario, scenario->electrode_a)));
     put(&object, "line", scenario->line >= 0 ? json_integer(scenario->line + 1) : json_null());
@@ -318,6 +321,8 @@ static json_t *assessment_object(const struct pd_assessment *assessment)
     put(&object, "limits", limits_object(&study_case->limits));
     put(&object, "routes", routes_array(assessment));
     put(&object, "faults", faults_array(assessment));
+    put(&object, "person", pd_json_person(assessment));
+    put(&object, "tt", pd_json_tt(assessment));
     put(&object, "counts", counts_object(assessment));
     put(&object, "assumptions", notes(&study_case->assumptions));
     put(&object, "scenarios", scenarios_array(assessment));

@@ -152,6 +152,8 @@ enum pd_status pd_report_text(FILE *out, const struct pd_assessment *assessment,
     write_readings(&page, assessment);
     write_routes(&page, assessment);
     const enum pd_status status = pd_text_scenarios(&page, assessment);
+    pd_text_person(&page, assessment);
+    pd_text_tt(&page, assessment);
     pd_text_faults(&page, assessment);
     pd_text_record(&page, assessment);
     write_cautions(&page);

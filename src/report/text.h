@@ -13,6 +13,12 @@ enum pd_status pd_text_scenarios(struct pd_page *page, const struct pd_assessmen
 /* The faults that are shown beside the verdict. */
 void pd_text_faults(struct pd_page *page, const struct pd_assessment *assessment);
 
+/* What the scenarios that decide do to a person. */
+void pd_text_person(struct pd_page *page, const struct pd_assessment *assessment);
+
+/* What each fault does to a charging point on TT, and its own earth fault. */
+void pd_text_tt(struct pd_page *page, const struct pd_assessment *assessment);
+
 /* What was computed, for which arrangement, against which limits, on which assumptions. */
 void pd_text_record(struct pd_page *page, const struct pd_assessment *assessment);
 

@@ -5,8 +5,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include <gsl/gsl_linalg.h>
-
 enum { MEMORY = 5 };
 
 /* Complex vectors are taken as real ones of twice the length: the loads' currents answer to a
@@ -18,7 +16,7 @@ struct pd_anderson {
     double *last_x, *last_f; /* [count] the last x and its step */
     double *f;               /* [count] */
     double *dx[MEMORY], *df[MEMORY];
-    double *matrix; /* [count][MEMORY] for the least squares */
+    double *matrix; /* [MEMORY][count] for the least squares */
 };
 
 static double *numbers(size_t count)
@@ -96,25 +94,42 @@ static void remember(struct pd_anderson *a, const double *x)
     memcpy(a->last_f, a->f, a->count * sizeof *x);
 }
 
-/* gamma: least |f - DF gamma|, directions that are lost in rounding left out. */
+static double dot(const double *a, const double *b, size_t count)
+{
+    double sum = 0;
+    for (size_t i = 0; i < count; i++)
+        sum += a[i] * b[i];
+    return sum;
+}
+
+/* gamma: least |f - DF gamma|, by Gram and Schmidt's orthogonal directions, the newest difference
+ * first; one that the others leave next to nothing of is left out. */
 static void least_squares(struct pd_anderson *a, double gamma[MEMORY])
 {
-    double v_data[MEMORY * MEMORY], s_data[MEMORY], work_data[MEMORY];
-    const size_t n = a->kept;
-    for (size_t i = 0; i < a->count; i++)
-        for (size_t k = 0; k < n; k++)
-            a->matrix[i * n + k] = a->df[k][i];
-    gsl_matrix_view u = gsl_matrix_view_array(a->matrix, a->count, n);
-    gsl_matrix_view v = gsl_matrix_view_array(v_data, n, n);
-    gsl_vector_view s = gsl_vector_view_array(s_data, n);
-    gsl_vector_view work = gsl_vector_view_array(work_data, n);
-    gsl_vector_view f = gsl_vector_view_array(a->f, a->count);
-    gsl_vector_view x = gsl_vector_view_array(gamma, n);
-    gsl_linalg_SV_decomp(&u.matrix, &v.matrix, &s.vector, &work.vector);
-    for (size_t k = 0; k < n; k++)
-        if (!(s_data[k] > 1e-12 * s_data[0]))
-            s_data[k] = 0;
-    gsl_linalg_SV_solve(&u.matrix, &v.matrix, &s.vector, &f.vector, &x.vector);
+    double r[MEMORY][MEMORY] = {{0}}, along[MEMORY] = {0};
+    for (size_t k = 0; k < a->kept; k++) {
+        double *const q = a->matrix + k * a->count;
+        memcpy(q, a->df[k], a->count * sizeof *q);
+        const double before = sqrt(dot(q, q, a->count));
+        for (size_t j = 0; j < k; j++) {
+            const double *const other = a->matrix + j * a->count;
+            r[j][k] = dot(other, q, a->count);
+            for (size_t i = 0; i < a->count; i++)
+                q[i] -= r[j][k] * other[i];
+        }
+        const double left = sqrt(dot(q, q, a->count));
+        const bool counts = left > 1e-9 * before;
+        r[k][k] = counts ? left : 0;
+        for (size_t i = 0; i < a->count; i++)
+            q[i] = counts ? q[i] / left : 0;
+        along[k] = dot(q, a->f, a->count);
+    }
+    for (size_t k = a->kept; k-- > 0;) {
+        double rest = along[k];
+        for (size_t j = k + 1; j < a->kept; j++)
+            rest -= r[k][j] * gamma[j];
+        gamma[k] = r[k][k] > 0 ? rest / r[k][k] : 0;
+    }
 }
 
 void pd_anderson_step(struct pd_anderson *a, double complex *x, const double complex *g)

@@ -217,11 +217,9 @@ static bool solve_next(struct job *job, size_t seat)
         return false;
     const struct pd_group group = group_of(job, number);
     const struct staff *const staff = &job->batch->staff[seat];
-    enum pd_status status = PD_OK;
-    if (staff->lanes != NULL)
-        pd_lane_worker_solve(staff->lanes, job->input, &group);
-    else
-        status = pd_plain_worker_solve(staff->plain, job->input, &group);
+    const enum pd_status status = staff->lanes != NULL
+                                      ? pd_lane_worker_solve(staff->lanes, job->input, &group)
+                                      : pd_plain_worker_solve(staff->plain, job->input, &group);
     if (status != PD_OK)
         fail(job, status);
     atomic_fetch_add(&job->done, 1);

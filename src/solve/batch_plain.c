@@ -3,6 +3,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "solve/engine.h"
 #include "solve/worker.h"
 
 struct pd_plain_worker {
@@ -10,6 +11,7 @@ struct pd_plain_worker {
     struct pd_tree *tree;
     struct pd_solution solution;
     struct pd_earth_tie *tie; /* [tie_count] */
+    bool eliminated;
 };
 
 enum pd_status pd_plain_worker_new(const struct pd_batch_kept *kept, struct pd_plain_worker **out)
@@ -41,8 +43,8 @@ void pd_plain_worker_free(struct pd_plain_worker **worker)
     *worker = NULL;
 }
 
-static enum pd_status factor(struct pd_plain_worker *w, const struct pd_batch_input *input,
-                             size_t state)
+enum pd_status pd_plain_worker_take(struct pd_plain_worker *w, const struct pd_batch_input *input,
+                                    size_t state, struct pd_tree **tree)
 {
     const struct pd_batch_settings *const s = &w->kept->settings;
     for (size_t i = 0; i < s->tie_count && input->tie_ohm != NULL; i++)
@@ -53,7 +55,9 @@ static enum pd_status factor(struct pd_plain_worker *w, const struct pd_batch_in
         .tie_count = s->tie_count,
         .supply_v = input->supply_v[state],
     };
-    return pd_tree_factor(w->tree, &operating);
+    w->eliminated = false;
+    *tree = w->tree;
+    return pd_tree_take(w->tree, &operating);
 }
 
 static void keep(const struct pd_plain_worker *w, const struct pd_group *group, size_t column,
@@ -70,18 +74,27 @@ static void keep(const struct pd_plain_worker *w, const struct pd_group *group, 
     }
 }
 
+enum pd_status pd_plain_worker_cut(struct pd_plain_worker *w, const struct pd_group *group,
+                                   size_t column, size_t lane)
+{
+    if (!w->eliminated)
+        pd_eliminate_all(w->tree);
+    w->eliminated = true;
+    const enum pd_status status = pd_tree_solve(w->tree, &w->kept->cut[column], &w->solution);
+    if (status == PD_OK)
+        keep(w, group, column, lane);
+    return status;
+}
+
 enum pd_status pd_plain_worker_solve(struct pd_plain_worker *w, const struct pd_batch_input *input,
                                      const struct pd_group *group)
 {
-    for (size_t lane = 0; lane < group->count; lane++) {
-        enum pd_status status = factor(w, input, group->first + lane);
-        for (size_t column = 0; column < w->kept->columns && status == PD_OK; column++) {
-            status = pd_tree_solve(w->tree, &w->kept->cut[column], &w->solution);
-            if (status == PD_OK)
-                keep(w, group, column, lane);
-        }
-        if (status != PD_OK)
-            return status;
+    enum pd_status status = PD_OK;
+    for (size_t lane = 0; lane < group->count && status == PD_OK; lane++) {
+        struct pd_tree *tree;
+        status = pd_plain_worker_take(w, input, group->first + lane, &tree);
+        for (size_t column = 0; column < w->kept->columns && status == PD_OK; column++)
+            status = pd_plain_worker_cut(w, group, column, lane);
     }
-    return PD_OK;
+    return status;
 }

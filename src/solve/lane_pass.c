@@ -11,6 +11,12 @@
 
 enum { N = PD_N, SIZE = PD_CONDUCTORS };
 
+/* Voltages wanted, and those across ports. */
+PD_INLINE size_t all_probes(const struct pd_plan *plan)
+{
+    return plan->probes + plan->ports;
+}
+
 PD_INLINE struct pd_lanes element_s(const struct pd_lane_worker *w,
                                     const struct pd_plan_element *element)
 {
@@ -171,17 +177,21 @@ PD_INLINE void to_root(struct pd_lane_worker *w)
 
 /* The rows by which the probes follow the places on their way. */
 
-PD_INLINE void leaf_row(const struct pd_lane_worker *w, const struct pd_plan_probe *probe,
-                        struct pd_lanes row[SIZE])
+/* Adds, or takes away, a conductor's voltage: of the place, or of a service on it. */
+PD_INLINE void add_conductor(const struct pd_lane_worker *w, const struct pd_plan_probe *probe,
+                             int conductor, double sign, struct pd_lanes row[SIZE])
 {
+    row[conductor].re += sign;
+    if (probe->leaf == PD_NONE)
+        return;
     const struct pd_leaf *const leaf = &w->plan->leaf[probe->leaf];
     const struct pd_leaf_state *const s = &w->leaf[probe->leaf];
-    if (probe->conductor == leaf->line) {
-        const struct pd_lanes z = pd_same(leaf->line_z.re, leaf->line_z.im);
+    if (conductor == leaf->line) {
+        const struct pd_lanes z = pd_same(sign * leaf->line_z.re, sign * leaf->line_z.im);
         row[leaf->line] = pd_sub_product(row[leaf->line], z, s->line);
         row[N] = pd_sub_product(row[N], z, s->mutual);
-    } else if (probe->conductor == N) {
-        const struct pd_lanes z = pd_same(leaf->neutral_z.re, leaf->neutral_z.im);
+    } else if (conductor == N) {
+        const struct pd_lanes z = pd_same(sign * leaf->neutral_z.re, sign * leaf->neutral_z.im);
         row[leaf->line] = pd_sub_product(row[leaf->line], z, s->mutual);
         row[N] = pd_sub_product(row[N], z, s->neutral);
     }
@@ -212,9 +222,10 @@ PD_INLINE void rows_of_probe(struct pd_lane_worker *w, size_t number)
     size_t i = probe->place;
     struct pd_lanes *const first = row[w->plan->place[i].depth];
     for (int k = 0; k < SIZE; k++)
-        first[k] = pd_same(k == probe->conductor, 0);
-    if (probe->leaf != PD_NONE)
-        leaf_row(w, probe, first);
+        first[k] = pd_same(0, 0);
+    add_conductor(w, probe, probe->conductor, 1, first);
+    if (probe->against < SIZE)
+        add_conductor(w, probe, probe->against, -1, first);
     for (; i > 0; i = w->plan->place[i].parent)
         row_upstream(w, i, row[w->plan->place[i].depth], row[w->plan->place[i].depth - 1]);
 }
@@ -315,7 +326,7 @@ PD_INLINE void start_at_source(struct pd_lane_worker *w)
         s->v[k] = pd_minus(emf[k], lift);
     for (int k = 0; k < PD_PAIRS; k++)
         s->z.at[k] = rise;
-    for (size_t m = 0; m < plan->probes; m++) {
+    for (size_t m = 0; m < all_probes(plan); m++) {
         const struct pd_lanes *const row = w->row[plan->probe[m].row];
         multiply(&s->z, row, w->response[m]);
         w->intact[m] = dot(row, s->v);
@@ -329,13 +340,13 @@ PD_INLINE void go_beyond(struct pd_lane_worker *w, size_t i)
     const struct pd_place_state *const near = &w->state[plan->place[place->parent].slot];
     struct pd_place_state *const far = &w->state[place->slot];
     struct pd_lanes(*const near_r)[SIZE] =
-        &w->response[plan->place[place->parent].slot * plan->probes];
-    struct pd_lanes(*const far_r)[SIZE] = &w->response[place->slot * plan->probes];
+        &w->response[plan->place[place->parent].slot * all_probes(plan)];
+    struct pd_lanes(*const far_r)[SIZE] = &w->response[place->slot * all_probes(plan)];
     struct pd_place_state next;
     impedance_beyond(w, i, &near->z, &next.z);
     follow(w, i, near->v, next.v);
     *far = next;
-    for (size_t m = 0; m < plan->probes; m++) {
+    for (size_t m = 0; m < all_probes(plan); m++) {
         struct pd_lanes r[SIZE];
         if (on_way(plan, i, &plan->probe[m]))
             multiply(&far->z, w->row[plan->probe[m].row + place->depth], r);
@@ -346,38 +357,99 @@ PD_INLINE void go_beyond(struct pd_lane_worker *w, size_t i)
     }
 }
 
+/* What a current at port `from` does to a voltage on the same service, its near end held. An
+ * element of a service goes from its line to the neutral. */
+PD_INLINE struct pd_lanes within_leaf(const struct pd_lane_worker *w, size_t number,
+                                      const struct pd_plan_probe *at)
+{
+    const struct pd_leaf *const leaf = &w->plan->leaf[number];
+    const struct pd_leaf_state *const s = &w->leaf[number];
+    const struct pd_lanes line_z = pd_same(leaf->line_z.re, leaf->line_z.im);
+    const struct pd_lanes neutral_z = pd_same(leaf->neutral_z.re, leaf->neutral_z.im);
+    /* z - z U z, a column for the current into the line less one for that out of the neutral */
+    const struct pd_lanes near_line =
+        pd_minus(pd_times(s->line, line_z), pd_times(s->mutual, neutral_z));
+    const struct pd_lanes near_neutral =
+        pd_minus(pd_times(s->mutual, line_z), pd_times(s->neutral, neutral_z));
+    const struct pd_lanes line_v = pd_sub_product(line_z, line_z, near_line);
+    const struct pd_lanes neutral_v =
+        pd_negative(pd_add_product(neutral_z, neutral_z, near_neutral));
+    struct pd_lanes sum = pd_same(0, 0);
+    if (at->conductor == leaf->line)
+        sum = line_v;
+    if (at->conductor == N)
+        sum = neutral_v;
+    return at->against == N ? pd_minus(sum, neutral_v) : sum;
+}
+
+/* The voltages wanted at a place, for each ampere at each port. */
+PD_INLINE void couple(struct pd_lane_worker *w, size_t i)
+{
+    const struct pd_plan *const plan = w->plan;
+    const struct pd_place *const place = &plan->place[i];
+    const struct pd_lanes(*const response)[SIZE] =
+        (const struct pd_lanes(*)[SIZE]) & w->response[place->slot * all_probes(plan)];
+    for (size_t m = 0; m < all_probes(plan); m++) {
+        const struct pd_plan_probe *const at = &plan->probe[m];
+        if (at->place != i)
+            continue;
+        for (size_t k = 0; k < plan->ports; k++) {
+            const struct pd_plan_probe *const port = &plan->probe[plan->probes + k];
+            struct pd_lanes *const between = &w->between[m * plan->ports + k];
+            *between = dot(w->row[at->row + place->depth], response[plan->probes + k]);
+            if (at->leaf != PD_NONE && at->leaf == port->leaf)
+                *between = pd_plus(*between, within_leaf(w, at->leaf, at));
+        }
+    }
+}
+
 /* A cut. */
 
-/* What a cut moves: the EMF e that stands for it, and the current u e that it sends into the near
- * end. */
+/* The two sides of a section, as a cut of its PEN meets them. */
+struct severed {
+    struct pd_lanes stiffness, current; /* U_NN - u^t Z u; I of the intact network */
+    struct pd_lanes far_neutral;
+    pd_reals tied;
+    size_t place, leaf; /* leaf: PD_NONE where it is a place's section */
+};
+
+/* The EMF e that stands for a cut. */
 struct opened {
-    struct pd_lanes emf;
+    struct pd_lanes emf, per_ampere;
     pd_mask floats, resonant;
 };
 
-PD_INLINE struct opened open_section(const struct pd_plan_cut *cut, struct pd_lanes current,
-                                     struct pd_lanes stiffness, struct pd_lanes far_neutral,
-                                     pd_reals tied)
+PD_INLINE struct pd_lanes none_where(pd_mask mask, struct pd_lanes a)
 {
-    const double joint_s = 1 / cut->joint_ohm;
-    const pd_reals least = {0};
+    const pd_reals none = {0};
+    return (struct pd_lanes){pd_choose(mask, none, a.re), pd_choose(mask, none, a.im)};
+}
+
+PD_INLINE struct opened open_section(const struct pd_plan_cut *cut, const struct severed *s)
+{
     const double small = CANCELLATION_MIN * CANCELLATION_MIN;
+    struct pd_lanes stiffness = s->stiffness;
     struct opened o;
     if (isinf(cut->joint_ohm)) {
-        o.floats = tied == 0;
-        o.resonant = (pd_square(far_neutral) < small * (tied * tied)) & ~o.floats;
+        o.floats = s->tied == 0;
+        o.resonant = (pd_square(s->far_neutral) < small * (s->tied * s->tied)) & ~o.floats;
     } else {
-        const struct pd_lanes left = {1 + cut->joint_ohm * far_neutral.re,
-                                      cut->joint_ohm * far_neutral.im};
-        const pd_reals all = 1 + cut->joint_ohm * tied;
-        o.floats = tied != tied;
+        const struct pd_lanes left = {1 + cut->joint_ohm * s->far_neutral.re,
+                                      cut->joint_ohm * s->far_neutral.im};
+        const pd_reals all = 1 + cut->joint_ohm * s->tied;
+        o.floats = s->tied != s->tied;
         o.resonant = pd_square(left) < small * (all * all);
-        stiffness.re += joint_s;
+        stiffness.re += 1 / cut->joint_ohm;
     }
-    o.emf = pd_times(current, pd_inverse(stiffness));
-    o.emf.re = pd_choose(o.floats, least, o.emf.re);
-    o.emf.im = pd_choose(o.floats, least, o.emf.im);
+    o.per_ampere = none_where(o.floats, pd_inverse(stiffness));
+    o.emf = none_where(o.floats, pd_times(s->current, o.per_ampere));
     return o;
+}
+
+PD_INLINE bool lies_beyond(const struct pd_plan *plan, const struct severed *s,
+                           const struct pd_plan_probe *probe)
+{
+    return s->leaf != PD_NONE ? probe->leaf == s->leaf : on_way(plan, s->place, probe);
 }
 
 PD_INLINE void write_standing(const struct pd_group *group, size_t column, pd_mask resonant,
@@ -403,103 +475,130 @@ PD_INLINE pd_mask not_finite(struct pd_lanes v)
     return (v.re - v.re != 0) | (v.im - v.im != 0);
 }
 
-PD_INLINE void write_intact(const struct pd_lane_worker *w, const struct pd_group *group,
-                            size_t column)
+/* Writes the answers of a linear network; of another, keeps what its iteration needs. `severed`
+ * NULL: no cut. */
+PD_INLINE void answer(const struct pd_lane_worker *w, const struct pd_group *group, size_t column,
+                      const struct severed *severed, const struct opened *o,
+                      const struct pd_lanes *gain)
 {
+    const struct pd_plan *const plan = w->plan;
     pd_mask broken = {0};
-    for (size_t m = 0; m < w->plan->probes; m++) {
-        const pd_mask none = not_finite(w->intact[m]);
-        write_voltage(group, column * w->plan->probes + m, w->intact[m], none);
-        broken |= none;
+    if (plan->ports > 0) {
+        w->column[column] = (struct pd_column_state){o->emf, o->per_ampere, o->floats, o->resonant};
+        return;
     }
-    write_standing(group, column, broken & 0, broken);
+    for (size_t m = 0; m < plan->probes; m++) {
+        const struct pd_plan_probe *const probe = &plan->probe[m];
+        const struct pd_lanes v = pd_add_product(w->intact[m], o->emf, gain[m]);
+        const pd_mask bad = not_finite(v);
+        pd_mask none = bad | o->resonant;
+        if (severed != NULL && probe->conductor == N && lies_beyond(plan, severed, probe))
+            none |= o->floats;
+        broken |= bad;
+        write_voltage(group, column * plan->probes + m, v, none);
+    }
+    write_standing(group, column, o->resonant, broken);
 }
 
-/* Writes a probe moved by `gain` for each volt of the EMF; returns where that is no number. */
-PD_INLINE pd_mask write_moved(const struct pd_lane_worker *w, const struct pd_group *group,
-                              size_t column, size_t m, const struct opened *o, struct pd_lanes gain,
-                              bool beyond)
+/* Where the gains of a column are kept; of a linear network, until the next. */
+PD_INLINE struct pd_lanes *gains_of(const struct pd_lane_worker *w, size_t column)
 {
-    const struct pd_lanes v = pd_add_product(w->intact[m], o->emf, gain);
-    const pd_mask bad = not_finite(v);
-    const bool drifts = beyond && w->plan->probe[m].conductor == N;
-    const pd_mask none = bad | o->resonant | (drifts ? o->floats : o->floats & 0);
-    write_voltage(group, column * w->plan->probes + m, v, none);
-    return bad;
+    return &w->gain[w->plan->ports > 0 ? column * all_probes(w->plan) : 0];
+}
+
+PD_INLINE void answer_intact(const struct pd_lane_worker *w, const struct pd_group *group,
+                             size_t column)
+{
+    struct pd_lanes *const gain = gains_of(w, column);
+    const struct pd_lanes zero = pd_same(0, 0);
+    const struct opened none = {zero, zero, {0}, {0}};
+    for (size_t m = 0; m < all_probes(w->plan); m++)
+        gain[m] = zero;
+    answer(w, group, column, NULL, &none, gain);
+}
+
+/* r^t u - w_N: what a volt of the EMF does to each voltage wanted. */
+PD_INLINE void find_gains(const struct pd_lane_worker *w, const struct severed *s,
+                          const struct pd_lanes u[SIZE], size_t near, struct pd_lanes *gain)
+{
+    const struct pd_plan *const plan = w->plan;
+    const struct pd_place *const place = &plan->place[near];
+    struct pd_lanes(*const response)[SIZE] = &w->response[place->slot * all_probes(plan)];
+    for (size_t m = 0; m < all_probes(plan); m++) {
+        const struct pd_plan_probe *const probe = &plan->probe[m];
+        if (s->leaf == PD_NONE) {
+            gain[m] = dot(response[m], u);
+        } else {
+            const int line = plan->leaf[s->leaf].line;
+            gain[m] = pd_add_product(pd_times(response[m][line], u[line]), response[m][N], u[N]);
+        }
+        if (lies_beyond(plan, s, probe))
+            gain[m] = pd_minus(gain[m], w->row[probe->row + place->depth][N]);
+    }
+}
+
+PD_INLINE void answer_cuts(const struct pd_lane_worker *w, const struct pd_group *group,
+                           const struct pd_plan_range *cuts, const struct severed *s,
+                           const struct pd_lanes u[SIZE], size_t near)
+{
+    for (size_t k = cuts->first; k < cuts->first + cuts->count; k++) {
+        const struct pd_plan_cut *const cut = &w->plan->cut[k];
+        if (cut->joint_ohm == 0) {
+            answer_intact(w, group, cut->column);
+            continue;
+        }
+        struct pd_lanes *const gain = gains_of(w, cut->column);
+        const struct opened o = open_section(cut, s);
+        find_gains(w, s, u, near, gain);
+        answer(w, group, cut->column, s, &o, gain);
+    }
 }
 
 PD_INLINE void cut_section(const struct pd_lane_worker *w, const struct pd_group *group, size_t i)
 {
-    const struct pd_plan *const plan = w->plan;
-    const struct pd_place *const place = &plan->place[i], *const parent =
-                                                              &plan->place[place->parent];
-    const struct pd_place_state *const s = &w->state[parent->slot];
-    struct pd_lanes(*const response)[SIZE] = &w->response[parent->slot * plan->probes];
+    const struct pd_place *const place = &w->plan->place[i];
+    const struct pd_place_state *const state = &w->state[w->plan->place[place->parent].slot];
     const struct pd_symmetric *const y = &w->u[i];
     const struct pd_lanes u[SIZE] = {y->at[pd_pair(0, N)], y->at[pd_pair(1, N)],
                                      y->at[pd_pair(2, N)], y->at[pd_pair(3, N)]};
     struct pd_lanes moved[SIZE];
-    multiply(&s->z, u, moved);
-    const struct pd_lanes stiffness = pd_minus(u[N], dot(u, moved)), current = dot(u, s->v);
-    for (size_t k = place->cut.first; k < place->cut.first + place->cut.count; k++) {
-        const struct pd_plan_cut *const cut = &plan->cut[k];
-        if (cut->joint_ohm == 0) {
-            write_intact(w, group, cut->column);
-            continue;
-        }
-        const struct opened o =
-            open_section(cut, current, stiffness, w->far_neutral[i], w->tied[i]);
-        pd_mask broken = {0};
-        for (size_t m = 0; m < plan->probes; m++) {
-            const struct pd_plan_probe *const probe = &plan->probe[m];
-            const bool beyond = on_way(plan, i, probe);
-            struct pd_lanes gain = dot(response[m], u);
-            if (beyond)
-                gain = pd_minus(gain, w->row[probe->row + parent->depth][N]);
-            broken |= write_moved(w, group, cut->column, m, &o, gain, beyond);
-        }
-        write_standing(group, cut->column, o.resonant, broken);
-    }
+    multiply(&state->z, u, moved);
+    const struct severed s = {
+        .stiffness = pd_minus(u[N], dot(u, moved)),
+        .current = dot(u, state->v),
+        .far_neutral = w->far_neutral[i],
+        .tied = w->tied[i],
+        .place = i,
+        .leaf = PD_NONE,
+    };
+    answer_cuts(w, group, &place->cut, &s, u, place->parent);
 }
 
 PD_INLINE void cut_leaf(const struct pd_lane_worker *w, const struct pd_group *group, size_t i,
                         size_t number)
 {
-    const struct pd_plan *const plan = w->plan;
-    const struct pd_leaf *const leaf = &plan->leaf[number];
+    const struct pd_leaf *const leaf = &w->plan->leaf[number];
     const struct pd_leaf_state *const own = &w->leaf[number];
-    const struct pd_place *const parent = &plan->place[i];
-    const struct pd_place_state *const s = &w->state[parent->slot];
-    struct pd_lanes(*const response)[SIZE] = &w->response[parent->slot * plan->probes];
+    const struct pd_place_state *const state = &w->state[w->plan->place[i].slot];
     const int l = leaf->line;
-    const struct pd_lanes to_line = pd_add_product(pd_times(s->z.at[pd_pair(l, l)], own->mutual),
-                                                   s->z.at[pd_pair(l, N)], own->neutral);
-    const struct pd_lanes to_neutral = pd_add_product(pd_times(s->z.at[pd_pair(l, N)], own->mutual),
-                                                      s->z.at[pd_pair(N, N)], own->neutral);
-    const struct pd_lanes back =
-        pd_add_product(pd_times(own->mutual, to_line), own->neutral, to_neutral);
-    const struct pd_lanes stiffness = pd_minus(own->neutral, back);
-    const struct pd_lanes current =
-        pd_add_product(pd_times(own->mutual, s->v[l]), own->neutral, s->v[N]);
-    for (size_t k = leaf->cut.first; k < leaf->cut.first + leaf->cut.count; k++) {
-        const struct pd_plan_cut *const cut = &plan->cut[k];
-        if (cut->joint_ohm == 0) {
-            write_intact(w, group, cut->column);
-            continue;
-        }
-        const struct opened o = open_section(cut, current, stiffness, own->far_neutral, own->tied);
-        pd_mask broken = {0};
-        for (size_t m = 0; m < plan->probes; m++) {
-            const struct pd_plan_probe *const probe = &plan->probe[m];
-            const bool beyond = probe->leaf == number;
-            struct pd_lanes gain =
-                pd_add_product(pd_times(response[m][l], own->mutual), response[m][N], own->neutral);
-            if (beyond)
-                gain = pd_minus(gain, w->row[probe->row + parent->depth][N]);
-            broken |= write_moved(w, group, cut->column, m, &o, gain, beyond);
-        }
-        write_standing(group, cut->column, o.resonant, broken);
-    }
+    struct pd_lanes u[SIZE];
+    u[l] = own->mutual;
+    u[N] = own->neutral;
+    const struct pd_lanes *const z = state->z.at;
+    const struct pd_lanes to_line =
+        pd_add_product(pd_times(z[pd_pair(l, l)], u[l]), z[pd_pair(l, N)], u[N]);
+    const struct pd_lanes to_neutral =
+        pd_add_product(pd_times(z[pd_pair(l, N)], u[l]), z[pd_pair(N, N)], u[N]);
+    const struct pd_lanes back = pd_add_product(pd_times(u[l], to_line), u[N], to_neutral);
+    const struct severed s = {
+        .stiffness = pd_minus(u[N], back),
+        .current = pd_add_product(pd_times(u[l], state->v[l]), u[N], state->v[N]),
+        .far_neutral = own->far_neutral,
+        .tied = own->tied,
+        .place = i,
+        .leaf = number,
+    };
+    answer_cuts(w, group, &leaf->cut, &s, u, i);
 }
 
 PD_INLINE void outwards(struct pd_lane_worker *w, const struct pd_group *group)
@@ -507,7 +606,7 @@ PD_INLINE void outwards(struct pd_lane_worker *w, const struct pd_group *group)
     const struct pd_plan *const plan = w->plan;
     start_at_source(w);
     for (size_t k = 0; k < plan->intact_count; k++)
-        write_intact(w, group, plan->intact[k]);
+        answer_intact(w, group, plan->intact[k]);
     for (size_t i = 0; i < plan->places; i++) {
         const struct pd_place *const place = &plan->place[i];
         if (i > 0 && place->cut.count > 0)
@@ -518,6 +617,8 @@ PD_INLINE void outwards(struct pd_lane_worker *w, const struct pd_group *group)
         }
         if (i > 0)
             go_beyond(w, i);
+        if (plan->ports > 0)
+            couple(w, i);
         for (size_t k = place->leaf.first; k < place->leaf.first + place->leaf.count; k++)
             if (plan->leaf[k].cut.count > 0)
                 cut_leaf(w, group, i, k);
@@ -527,7 +628,7 @@ PD_INLINE void outwards(struct pd_lane_worker *w, const struct pd_group *group)
 PD_INLINE void pass(struct pd_lane_worker *w, const struct pd_group *group)
 {
     to_root(w);
-    for (size_t m = 0; m < w->plan->probes; m++)
+    for (size_t m = 0; m < all_probes(w->plan); m++)
         rows_of_probe(w, m);
     outwards(w, group);
 }

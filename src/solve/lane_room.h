@@ -34,6 +34,12 @@ struct pd_place_state {
     struct pd_lanes v[PD_CONDUCTORS];
 };
 
+/* What a cut does to the ports, kept until the passes are done. */
+struct pd_column_state {
+    struct pd_lanes emf, per_ampere; /* e, and what it gains by an ampere through the cut */
+    pd_mask floats, resonant;
+};
+
 struct pd_lane_worker {
     const struct pd_batch_kept *kept;
     const struct pd_plan *plan;
@@ -45,9 +51,20 @@ struct pd_lane_worker {
     struct pd_leaf_state *leaf;                 /* [leaves] */
     struct pd_lanes (*row)[PD_CONDUCTORS];      /* [rows] w */
     struct pd_place_state *state;               /* [slots] */
-    struct pd_lanes (*response)[PD_CONDUCTORS]; /* [slots][probes] r */
-    struct pd_lanes *intact;                    /* [probes] v without a cut */
+    struct pd_lanes (*response)[PD_CONDUCTORS]; /* [slots][probes + ports] r */
+    struct pd_lanes *intact;                    /* [probes + ports] v without a cut */
+    /* where there are ports: */
+    struct pd_lanes *between;       /* [probes + ports][ports] volt for each ampere at a port */
+    struct pd_lanes *gain;          /* [columns][probes + ports] g */
+    struct pd_column_state *column; /* [columns] */
+    struct pd_lane_settle *settle;
 };
+
+/* What iterates where there are ports: lane_settle.c. */
+enum pd_status pd_lane_settle_new(struct pd_lane_worker *worker);
+void pd_lane_settle_free(struct pd_lane_worker *worker);
+enum pd_status pd_lane_settle(struct pd_lane_worker *worker, const struct pd_batch_input *input,
+                              const struct pd_group *group);
 
 /* The passes over the tree, for the instructions of each width. */
 void pd_pass_baseline(struct pd_lane_worker *worker, const struct pd_group *group);

@@ -54,11 +54,17 @@ enum pd_status pd_lane_worker_new(const struct pd_batch_kept *kept, const struct
     w->leaf = room_for(plan->leaves, sizeof *w->leaf);
     w->row = room_for(plan->rows, sizeof *w->row);
     w->state = room_for(plan->slots, sizeof *w->state);
-    w->response = room_for(plan->slots * plan->probes, sizeof *w->response);
-    w->intact = room_for(plan->probes, sizeof *w->intact);
+    const size_t probes = plan->probes + plan->ports;
+    const size_t columns = plan->ports > 0 ? kept->columns : 1;
+    w->response = room_for(plan->slots * probes, sizeof *w->response);
+    w->intact = room_for(probes, sizeof *w->intact);
+    w->between = room_for(probes * plan->ports, sizeof *w->between);
+    w->gain = room_for(columns * probes, sizeof *w->gain);
+    w->column = room_for(columns, sizeof *w->column);
     if (w->load_a != NULL && w->tie_s != NULL && w->u != NULL && w->far_neutral != NULL &&
         w->tied != NULL && w->leaf != NULL && w->row != NULL && w->state != NULL &&
-        w->response != NULL && w->intact != NULL)
+        w->response != NULL && w->intact != NULL && w->between != NULL && w->gain != NULL &&
+        w->column != NULL && (plan->ports == 0 || pd_lane_settle_new(w) == PD_OK))
         return PD_OK;
     pd_lane_worker_free(out);
     return PD_ERR_MEMORY;
@@ -79,6 +85,10 @@ void pd_lane_worker_free(struct pd_lane_worker **worker)
     free(w->state);
     free(w->response);
     free(w->intact);
+    free(w->between);
+    free(w->gain);
+    free(w->column);
+    pd_lane_settle_free(w);
     free(w);
     *worker = NULL;
 }
@@ -106,9 +116,10 @@ static void take_input(struct pd_lane_worker *w, const struct pd_batch_input *in
     }
 }
 
-void pd_lane_worker_solve(struct pd_lane_worker *w, const struct pd_batch_input *input,
-                          const struct pd_group *group)
+enum pd_status pd_lane_worker_solve(struct pd_lane_worker *w, const struct pd_batch_input *input,
+                                    const struct pd_group *group)
 {
     take_input(w, input, group);
     w->pass(w, group);
+    return w->plan->ports > 0 ? pd_lane_settle(w, input, group) : PD_OK;
 }

@@ -18,8 +18,9 @@ enum pd_status pd_lane_worker_new(const struct pd_batch_kept *kept, const struct
                                   struct pd_lane_worker **out);
 void pd_lane_worker_free(struct pd_lane_worker **worker);
 
-/* Solves a group. Lanes behind the last state hold what the first holds, and are not to be read. */
-void pd_lane_worker_solve(struct pd_lane_worker *worker, const struct pd_batch_input *input,
-                          const struct pd_group *group);
+/* Solves a group. Lanes behind the last state are not to be read. PD_OK or PD_ERR_MEMORY. */
+enum pd_status pd_lane_worker_solve(struct pd_lane_worker *worker,
+                                    const struct pd_batch_input *input,
+                                    const struct pd_group *group);
 
 #endif

@@ -11,6 +11,7 @@ enum { STEPS = 40, HALVINGS = 12 };
 
 struct pd_newton {
     struct pd_ports *ports;
+    size_t room;
     bool measured;
     double complex *response; /* [count][count] voltage at a port by one ampere at another */
     double complex *moved, *tried, *step; /* [count] */
@@ -39,13 +40,13 @@ void pd_newton_free(struct pd_newton **newton)
     *newton = NULL;
 }
 
-enum pd_status pd_newton_new(struct pd_ports *ports, struct pd_newton **out)
+enum pd_status pd_newton_new(size_t room, struct pd_newton **out)
 {
     struct pd_newton *const n = *out = calloc(1, sizeof *n);
-    const size_t count = ports->count, size = 2 * count;
+    const size_t count = room, size = 2 * room;
     if (n == NULL)
         return PD_ERR_MEMORY;
-    n->ports = ports;
+    n->room = room;
     n->response = calloc(count * count, sizeof *n->response);
     n->moved = calloc(count, sizeof *n->moved);
     n->tried = calloc(count, sizeof *n->tried);
@@ -60,11 +61,21 @@ enum pd_status pd_newton_new(struct pd_ports *ports, struct pd_newton **out)
         pd_newton_free(out);
         return PD_ERR_MEMORY;
     }
+    return PD_OK;
+}
+
+bool pd_newton_start(struct pd_newton *n, struct pd_ports *ports)
+{
+    const size_t size = 2 * ports->count;
+    if (ports->count > n->room)
+        return false;
+    n->ports = ports;
+    n->measured = false;
     n->jacobian = gsl_matrix_view_array(n->jacobian_data, size, size);
     n->residual = gsl_vector_view_array(n->residual_data, size);
     n->change = gsl_vector_view_array(n->change_data, size);
     n->order = (gsl_permutation){size, n->order_data};
-    return PD_OK;
+    return true;
 }
 
 static bool measure_responses(struct pd_newton *n)

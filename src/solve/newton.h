@@ -12,9 +12,12 @@ struct pd_newton;
 /* More ports than this are not tried; so many are few, and cost less than iterating does. */
 enum { PD_NEWTON_PORTS = 250, PD_NEWTON_FEW = 32 };
 
-/* Makes room for the ports, which must outlive it. PD_OK or PD_ERR_MEMORY. */
-enum pd_status pd_newton_new(struct pd_ports *ports, struct pd_newton **out);
+/* Makes room for so many ports. PD_OK or PD_ERR_MEMORY. The caller frees *out. */
+enum pd_status pd_newton_new(size_t room, struct pd_newton **out);
 void pd_newton_free(struct pd_newton **newton);
+
+/* Takes up ports, which must stay until the last seek. False where there is no room for them. */
+bool pd_newton_start(struct pd_newton *newton, struct pd_ports *ports);
 
 /* Seeks from u, where it also ends. Whether it arrived, within enough_v. */
 bool pd_newton_seek(struct pd_newton *newton, double complex *u, double enough_v);

@@ -5,6 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "solve/shunt.h"
+
 /* What is known of each node of the network while the plan is made. */
 struct mark {
     size_t elements, ties;
@@ -34,21 +36,31 @@ static bool has_mutual(const struct pd_matrix *z)
     return false;
 }
 
-static bool can_be_arranged(const struct pd_network *network)
-{
-    for (size_t i = 1; i < network->node_count; i++)
-        if (has_mutual(&network->node[i].z_ohm))
-            return false;
-    for (size_t i = 0; i < network->load_count; i++)
-        if (!network->load[i].behaviour->linear)
-            return false;
-    return true;
-}
-
 static size_t elements_of(const struct pd_network *network, size_t load,
                           struct pd_element element[3])
 {
     return pd_load_elements(&network->load[load], network->system, network->nominal_v, 1, element);
+}
+
+static size_t ports_of(const struct pd_network *network)
+{
+    size_t ports = 0;
+    for (size_t i = 0; i < network->load_count; i++) {
+        struct pd_element element[3];
+        if (!network->load[i].behaviour->linear)
+            ports += elements_of(network, i, element);
+    }
+    return ports;
+}
+
+static bool can_be_arranged(const struct pd_batch_settings *s)
+{
+    const size_t ports = ports_of(s->network);
+    for (size_t i = 1; i < s->network->node_count; i++)
+        if (has_mutual(&s->network->node[i].z_ohm))
+            return false;
+    return ports == 0 || (ports <= PD_PLAN_PORTS &&
+                          (ports + s->probe_count) * (s->cut_count + ports) <= PD_PLAN_KEPT);
 }
 
 static size_t tied_at(const struct maker *m, size_t tie)
@@ -245,9 +257,12 @@ static void number_places(struct maker *m)
     m->plan->place[0].end = m->plan->places;
 }
 
-/* A place is wanted where a cut lies beyond it. A last child takes over its parent's slot. */
+/* A place is wanted where a cut lies beyond it, or a port. A last child takes over its parent's
+ * slot. */
 static void give_slots(struct pd_plan *plan)
 {
+    for (size_t i = 0; i < plan->probes + plan->ports && plan->ports > 0; i++)
+        plan->place[plan->probe[i].place].wanted = true;
     for (size_t i = plan->places; i-- > 0;) {
         struct pd_place *const place = &plan->place[i];
         for (size_t k = 0; k < place->leaf.count; k++)
@@ -283,7 +298,7 @@ static void hang_elements(struct maker *m, size_t load)
     const size_t count = elements_of(m->network, load, element);
     struct pd_plan_range *const range = elements_at(m, m->network->load[load].node);
     for (size_t k = 0; k < count; k++) {
-        const double complex y = pd_element_admittance(&element[k]);
+        const double complex y = pd_element_eliminated(&element[k]);
         m->plan->element[range->first + range->count++] = (struct pd_plan_element){
             .load = load,
             .from = element[k].from,
@@ -316,17 +331,39 @@ static void hang_shunts(struct maker *m)
     }
 }
 
+/* A voltage at a node. */
+static struct pd_plan_probe *place_probe(struct maker *m, size_t node)
+{
+    const struct mark *const mark = &m->mark[node];
+    struct pd_plan_probe *const probe = &m->plan->probe[m->plan->probes + m->plan->ports];
+    probe->leaf = mark->leaf ? mark->place : PD_NONE;
+    probe->place = mark->leaf ? m->plan->leaf[mark->place].parent : mark->place;
+    probe->row = m->plan->rows;
+    m->plan->rows += m->plan->place[probe->place].depth + 1;
+    return probe;
+}
+
 static void place_probes(struct maker *m)
 {
     const struct pd_batch_settings *const s = &m->kept->settings;
     for (size_t i = 0; i < s->probe_count; i++) {
-        const struct mark *const mark = &m->mark[s->probe[i].node];
-        struct pd_plan_probe *const probe = &m->plan->probe[m->plan->probes++];
-        probe->leaf = mark->leaf ? mark->place : PD_NONE;
-        probe->place = mark->leaf ? m->plan->leaf[mark->place].parent : mark->place;
+        struct pd_plan_probe *const probe = place_probe(m, s->probe[i].node);
         probe->conductor = s->probe[i].conductor;
-        probe->row = m->plan->rows;
-        m->plan->rows += m->plan->place[probe->place].depth + 1;
+        probe->against = PD_CONDUCTORS;
+        m->plan->probes++;
+    }
+    for (size_t i = 0; i < m->network->load_count; i++) {
+        const struct pd_load *const load = &m->network->load[i];
+        struct pd_element element[3];
+        const size_t count = load->behaviour->linear ? 0 : elements_of(m->network, i, element);
+        for (size_t k = 0; k < count; k++) {
+            struct pd_plan_probe *const port = place_probe(m, load->node);
+            port->conductor = element[k].from;
+            port->against = element[k].to;
+            port->load = i;
+            port->element = k;
+            m->plan->ports++;
+        }
     }
 }
 
@@ -337,9 +374,9 @@ static void make(struct maker *m)
     mark_nodes(m);
     sort_cuts(m);
     number_places(m);
+    place_probes(m);
     give_slots(m->plan);
     hang_shunts(m);
-    place_probes(m);
     for (size_t i = 0; i < s->cut_count; i++)
         if (s->cut[i].kind == PD_CUT_NONE)
             m->plan->intact[m->plan->intact_count++] = new_column(m, i);
@@ -361,7 +398,7 @@ static bool make_room(struct maker *m)
     plan->element = calloc(3 * m->network->load_count + 1, sizeof *plan->element);
     plan->tie = calloc(s->tie_count + 1, sizeof *plan->tie);
     plan->cut = calloc(s->cut_count + 1, sizeof *plan->cut);
-    plan->probe = calloc(s->probe_count, sizeof *plan->probe);
+    plan->probe = calloc(s->probe_count + ports_of(m->network), sizeof *plan->probe);
     plan->intact = calloc(s->cut_count + 1, sizeof *plan->intact);
     return m->mark != NULL && m->order != NULL && m->cut_first != NULL && m->cut_list != NULL &&
            plan->place != NULL && plan->leaf != NULL && plan->element != NULL &&
@@ -372,7 +409,7 @@ enum pd_status pd_plan_new(struct pd_batch_kept *kept, struct pd_plan **out)
 {
     struct maker m = {.network = kept->settings.network, .kept = kept};
     *out = NULL;
-    if (!can_be_arranged(m.network))
+    if (!can_be_arranged(&kept->settings))
         return PD_OK;
     m.plan = *out = calloc(1, sizeof *m.plan);
     const bool room = m.plan != NULL && make_room(&m);

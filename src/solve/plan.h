@@ -26,6 +26,12 @@
  *
  *     v' = v + e (r^t u - w_N [beyond]).
  *
+ * A load that is not linear enters with its admittance at nominal voltage; what it draws otherwise
+ * is injected (settle.h). Its voltage is one more v, and the impedance between two of them is r at
+ * the one of a current at the other: so the passes give the open voltages and the matrix of the
+ * ports, intact, and a cut changes it by rank one: with g = r^t u - w_N of each, e becomes (I +
+ * sum(g J)) / (U_NN - u^t Z u + 1/R), and a voltage moves by g e.
+ *
  * r_c = T r_p off the way to v and r_c = Z_c w_c^t on it; w_p = w_c T. Sources: compensation
  * theorem, reciprocity, and the elimination of solve/tree.h.
  */
@@ -71,11 +77,17 @@ struct pd_plan_cut {
     double joint_ohm; /* INFINITY: open; 0: none */
 };
 
+/* A voltage wanted, or one across an element that is not linear: a port. */
 struct pd_plan_probe {
-    size_t place, leaf; /* leaf: PD_NONE where it is a place itself */
-    int conductor;
-    size_t row; /* where its rows w start, one for each place on its way, by depth */
+    size_t place, leaf;     /* leaf: PD_NONE where it is a place itself */
+    int conductor, against; /* against PD_CONDUCTORS: earth */
+    size_t row;             /* where its rows w start, one for each place on its way, by depth */
+    size_t load, element;   /* of a port */
 };
+
+/* Beyond so many ports, or so many numbers kept for them, the tree engine's own passes cost less.
+ */
+enum { PD_PLAN_PORTS = 96, PD_PLAN_KEPT = 64 * 1024 };
 
 struct pd_plan {
     struct pd_place *place;
@@ -83,17 +95,18 @@ struct pd_plan {
     struct pd_plan_element *element;
     size_t *tie; /* numbers of the settings' ties */
     struct pd_plan_cut *cut;
-    struct pd_plan_probe *probe;
-    size_t places, leaves, elements, ties, cuts, probes, slots, rows;
+    struct pd_plan_probe *probe; /* [probes + ports] */
+    size_t places, leaves, elements, ties, cuts, probes, ports, slots, rows;
     size_t *intact; /* [intact_count] columns without a cut */
     size_t intact_count;
     double electrode_ohm; /* of the source */
     double complex unit_emf[PD_LINES];
 };
 
-/* Arranges a network. *out stays NULL, with PD_OK, where it cannot be done: loads that are not
- * linear, sections with mutual impedance. Fills kept->column and kept->cut: sections in series with
- * nothing tied between them are one, and their cuts one column. PD_OK or PD_ERR_MEMORY. */
+/* Arranges a network. *out stays NULL, with PD_OK, where it cannot be done: sections with mutual
+ * impedance, too many loads that are not linear. Fills kept->column and kept->cut: sections in
+ * series with nothing tied between them are one, and their cuts one column. PD_OK or PD_ERR_MEMORY.
+ */
 enum pd_status pd_plan_new(struct pd_batch_kept *kept, struct pd_plan **out);
 void pd_plan_free(struct pd_plan **plan);
 

@@ -5,12 +5,20 @@
 #include "solve/engine.h"
 
 /* The network as its flexible elements see it: the map from the voltages across them to the
- * voltages that the currents they then draw make. The room's own. */
+ * voltages that the currents they then draw make. It is had by passes over the tree, or from the
+ * matrix of the ports where that is known. The room's own. */
+struct pd_port_matrix {
+    const double complex *open_v;       /* [count] with nothing injected */
+    const double complex *response_ohm; /* [count][count] symmetric */
+};
+
 struct pd_ports {
-    struct pd_tree *tree; /* with the cut applied */
+    struct pd_tree *tree; /* with the cut applied, where passes are made */
     const struct pd_cut *cut;
     size_t count;
-    double complex (*v)[PD_CONDUCTORS]; /* [node_count] of the last pass */
+    const struct pd_port_matrix *matrix; /* NULL: by passes */
+    double complex *injected;            /* [count] room for the matrix's way, else NULL */
+    double complex (*v)[PD_CONDUCTORS];  /* [node_count] of the last pass; NULL with a matrix */
     int *passes;
 };
 
@@ -22,6 +30,9 @@ bool pd_ports_without_injection(struct pd_ports *ports, double complex *u);
 
 /* The voltages that one ampere injected at a port makes, with no EMF. */
 bool pd_ports_response(struct pd_ports *ports, size_t port, double complex *u);
+
+/* What a port injects at a voltage across it: y u - I(u), ampere. */
+double complex pd_port_injection(const struct pd_port *port, double complex voltage_v);
 
 /* The largest |a - b|. NaN where any is. */
 double pd_ports_distance(size_t count, const double complex *a, const double complex *b);

@@ -19,10 +19,12 @@ static const double bound = 1e6;     /* of the supply voltage */
 struct pd_settle_room {
     size_t ports; /* room for so many */
     size_t nodes;
-    double complex *u, *moved, *best;       /* [ports] */
-    double complex (*first)[PD_CONDUCTORS]; /* [nodes] the first answer */
+    double complex *u, *moved, *injected;   /* [ports] */
+    double complex *first_u;                /* [ports] the first answer, across the ports */
+    double complex (*first)[PD_CONDUCTORS]; /* [nodes] and everywhere */
     bool *outside;                          /* [ports] its window, in every answer found */
     struct pd_anderson *anderson;
+    struct pd_newton *newton;
 };
 
 void pd_settle_room_free(struct pd_settle_room **room)
@@ -30,9 +32,11 @@ void pd_settle_room_free(struct pd_settle_room **room)
     if (*room == NULL)
         return;
     pd_anderson_free(&(*room)->anderson);
+    pd_newton_free(&(*room)->newton);
     free((*room)->u);
     free((*room)->moved);
-    free((*room)->best);
+    free((*room)->injected);
+    free((*room)->first_u);
     free((*room)->first);
     free((*room)->outside);
     free(*room);
@@ -51,11 +55,14 @@ static enum pd_status make_room(struct pd_tree *tree, size_t ports)
     room->nodes = tree->network->node_count;
     room->u = calloc(ports, sizeof *room->u);
     room->moved = calloc(ports, sizeof *room->moved);
-    room->best = calloc(ports, sizeof *room->best);
+    room->injected = calloc(ports, sizeof *room->injected);
+    room->first_u = calloc(ports, sizeof *room->first_u);
     room->first = calloc(room->nodes, sizeof *room->first);
     room->outside = calloc(ports, sizeof *room->outside);
-    if (room->outside != NULL && room->u != NULL && room->moved != NULL && room->best != NULL &&
-        room->first != NULL && pd_anderson_new(ports, &room->anderson) == PD_OK)
+    if (room->outside != NULL && room->u != NULL && room->moved != NULL && room->injected != NULL &&
+        room->first_u != NULL && room->first != NULL &&
+        pd_anderson_new(ports, &room->anderson) == PD_OK &&
+        pd_newton_new(ports < PD_NEWTON_PORTS ? ports : PD_NEWTON_PORTS, &room->newton) == PD_OK)
         return PD_OK;
     pd_settle_room_free(&tree->settle);
     return PD_ERR_MEMORY;
@@ -176,20 +183,29 @@ static double farthest(const struct pd_tree *tree, const double complex (*a)[PD_
     return most_v;
 }
 
+/* Whether two answers are one: everywhere, or across the ports where only these are known. */
+static bool is_first(const struct pd_ports *ports, const struct pd_settle_room *room)
+{
+    const double enough_v = apart * ports->tree->supply_v;
+    if (ports->matrix != NULL)
+        return pd_ports_distance(ports->count, room->first_u, room->moved) <= enough_v;
+    return farthest(ports->tree, (const double complex(*)[PD_CONDUCTORS])room->first,
+                    (const double complex(*)[PD_CONDUCTORS])ports->v) <= enough_v;
+}
+
 /* Holds an answer against the first; returns false where it is another. */
 static bool compare(struct pd_ports *ports, struct pd_settle_room *room, bool first)
 {
-    const size_t bytes = room->nodes * sizeof *room->first;
     if (!pd_ports_move(ports, room->u, room->moved))
         return false;
     for (size_t i = 0; i < ports->count; i++)
         room->outside[i] =
             (first || room->outside[i]) && pd_port_outside(ports->tree->shunts, i, room->moved[i]);
     if (first)
-        memcpy(room->first, ports->v, bytes);
-    return farthest(ports->tree, (const double complex(*)[PD_CONDUCTORS])room->first,
-                    (const double complex(*)[PD_CONDUCTORS])ports->v) <=
-           apart * ports->tree->supply_v;
+        memcpy(room->first_u, room->moved, ports->count * sizeof *room->first_u);
+    if (first && ports->matrix == NULL)
+        memcpy(room->first, ports->v, room->nodes * sizeof *room->first);
+    return is_first(ports, room);
 }
 
 static enum pd_standing search(const struct seeker *seeker)
@@ -209,6 +225,13 @@ static enum pd_standing search(const struct seeker *seeker)
     return standing;
 }
 
+static enum pd_standing search_ports(struct pd_ports *ports)
+{
+    struct pd_settle_room *const room = ports->tree->settle;
+    const bool few = pd_newton_start(room->newton, ports);
+    return search(&(struct seeker){ports, room, few ? room->newton : NULL});
+}
+
 enum pd_status pd_settle(struct pd_tree *tree, const struct pd_cut *cut, double island_neutral_s,
                          struct pd_solution *solution)
 {
@@ -218,22 +241,35 @@ enum pd_status pd_settle(struct pd_tree *tree, const struct pd_cut *cut, double 
                              .v = solution->v,
                              .passes = &solution->iterations};
     solution->residual = NAN;
-    enum pd_status status = make_room(tree, ports.count);
+    const enum pd_status status = make_room(tree, ports.count);
     if (status != PD_OK)
         return status;
-    struct seeker seeker = {.ports = &ports, .room = tree->settle};
-    if (ports.count <= PD_NEWTON_PORTS)
-        status = pd_newton_new(&ports, &seeker.newton);
-    if (status != PD_OK)
-        return status;
-    pd_cut_apply(tree, cut);
-    solution->standing = search(&seeker);
+    solution->standing = pd_cut_apply(tree, cut) ? search_ports(&ports) : PD_UNCONVERGED;
     pd_cut_undo(tree, cut);
-    pd_newton_free(&seeker.newton);
     if (solution->standing != PD_SOLVED)
         return PD_OK;
     memcpy(solution->v, tree->settle->first, tree->settle->nodes * sizeof *solution->v);
     pd_measure_residual(tree, cut, island_neutral_s, solution);
+    return PD_OK;
+}
+
+enum pd_status pd_settle_matrix(struct pd_tree *tree, const struct pd_cut *cut,
+                                const struct pd_port_matrix *matrix, struct pd_settled *settled)
+{
+    int passes = 0;
+    const enum pd_status status = make_room(tree, pd_shunts_port_count(tree->shunts));
+    if (status != PD_OK)
+        return status;
+    struct pd_settle_room *const room = tree->settle;
+    struct pd_ports ports = {.tree = tree,
+                             .cut = cut,
+                             .count = pd_shunts_port_count(tree->shunts),
+                             .matrix = matrix,
+                             .injected = room->injected,
+                             .passes = &passes};
+    *settled = (struct pd_settled){.standing = search_ports(&ports), .port_v = room->first_u};
+    for (size_t i = 0; i < ports.count; i++)
+        settled->lets_go |= room->outside[i];
     return PD_OK;
 }
 

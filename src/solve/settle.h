@@ -3,6 +3,7 @@
 #define PENDRIFT_SOLVE_SETTLE_H
 
 #include "solve/engine.h"
+#include "solve/ports.h"
 
 /* Loads that are not linear, iterated on the eliminated network. The room's own.
  *
@@ -26,6 +27,16 @@ void pd_settle_room_free(struct pd_settle_room **room);
  * PD_OK or PD_ERR_MEMORY. */
 enum pd_status pd_settle(struct pd_tree *tree, const struct pd_cut *cut, double island_neutral_s,
                          struct pd_solution *solution);
+
+/* The same search where the matrix of the ports is known: only the voltages across them are found,
+ * and no residual is measured. */
+struct pd_settled {
+    enum pd_standing standing;
+    const double complex *port_v; /* [ports] of the first answer, until the next call */
+    bool lets_go;                 /* some element is outside its window: not the end of it */
+};
+enum pd_status pd_settle_matrix(struct pd_tree *tree, const struct pd_cut *cut,
+                                const struct pd_port_matrix *matrix, struct pd_settled *settled);
 
 /* Switches off the elements that are outside their window in every answer found, be there one or
  * several; how many. The tree is to be eliminated anew where any is. */

@@ -119,9 +119,7 @@ static enum pd_status set_bridge(struct pd_shunts *shunts, const struct pd_netwo
                : PD_ERR_ARGUMENT;
 }
 
-/* A generator's admittance at nominal voltage would be a negative conductance: it enters with the
- * opposite one, which keeps the elimination sound, and the injection makes up for it. */
-static double complex eliminated(const struct pd_element *element)
+double complex pd_element_eliminated(const struct pd_element *element)
 {
     const double complex y_s = pd_element_admittance(element);
     return element->behaviour->generates ? -y_s : y_s;
@@ -138,7 +136,7 @@ static enum pd_status set_load(struct pd_shunts *shunts, const struct pd_network
                                           current_a, element);
     struct shunt *const shunt = &shunts->shunt[shunts->slot[load]];
     for (size_t i = 0; i < count; i++)
-        shunt[i] = (struct shunt){element[i], eliminated(&element[i]), true};
+        shunt[i] = (struct shunt){element[i], pd_element_eliminated(&element[i]), true};
     return PD_OK;
 }
 
@@ -221,6 +219,11 @@ void pd_shunts_current(const struct pd_shunts *shunts, size_t node,
         current[bridge->line] += flow;
         current[PD_N] -= flow;
     }
+}
+
+size_t pd_shunts_slot(const struct pd_shunts *shunts, size_t load)
+{
+    return shunts->slot[load];
 }
 
 size_t pd_shunts_port_count(const struct pd_shunts *shunts)

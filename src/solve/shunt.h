@@ -20,6 +20,11 @@ void pd_shunts_free(struct pd_shunts **shunts);
 enum pd_status pd_shunts_set(struct pd_shunts *shunts, const struct pd_network *network,
                              const struct pd_operating *operating);
 
+/* The admittance with which an element is eliminated, siemens: as at nominal voltage, but a
+ * generator's would be a negative conductance; it enters with the opposite one, which keeps the
+ * elimination sound, and the injection makes up for it. */
+double complex pd_element_eliminated(const struct pd_element *element);
+
 /* Adds those of a node to y; returns the sum of |Y| tied to its neutral. */
 double pd_shunts_add(const struct pd_shunts *shunts, size_t node, struct pd_matrix *y);
 
@@ -35,6 +40,9 @@ struct pd_port {
     double complex y_s; /* as eliminated */
     size_t slot;        /* which element it is */
 };
+
+/* The slot of a load's first element; the others follow. */
+size_t pd_shunts_slot(const struct pd_shunts *shunts, size_t load);
 
 /* How many flexible elements are on; the i-th of them. */
 size_t pd_shunts_port_count(const struct pd_shunts *shunts);

@@ -30,4 +30,12 @@ enum pd_status pd_plain_worker_solve(struct pd_plain_worker *worker,
                                      const struct pd_batch_input *input,
                                      const struct pd_group *group);
 
+/* One state and one cut of it at a time. The state's tree, not yet eliminated, stays the worker's.
+ * A column is written as far as `lane` goes. */
+enum pd_status pd_plain_worker_take(struct pd_plain_worker *worker,
+                                    const struct pd_batch_input *input, size_t state,
+                                    struct pd_tree **tree);
+enum pd_status pd_plain_worker_cut(struct pd_plain_worker *worker, const struct pd_group *group,
+                                   size_t column, size_t lane);
+
 #endif

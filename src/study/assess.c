@@ -5,6 +5,7 @@
 #include <stdlib.h>
 
 #include "study/rule.h"
+#include "study/rule_tt.h"
 #include "study/run.h"
 #include "study/verdict.h"
 
@@ -48,8 +49,9 @@ static enum pd_status assess_network(const struct pd_case *c, const struct pd_lo
     if (status != PD_OK)
         return status;
     pd_tally(a);
+    pd_tt_read(a);
     pd_read_network(a, electrode_max_ohm);
-    return PD_OK;
+    return pd_person_read(a);
 }
 
 static enum pd_status assess_case(const struct pd_case *c, pd_progress_function *progress,

@@ -4,7 +4,11 @@
 
 #include "study/case.h"
 #include "study/load_states.h"
+<<<<<<< HEAD
 #include "study/worst.h"
+=======
+#include "study/person.h"
+>>>>>>> b8615e1ff8d686fb43c93a1a949b8e63e6194787
 
 /* The decision: every PEN break, every load state and supply voltage, held against the limit set;
  * the rule's reading (the installation alone) and the network's, route by route, and the verdict.
@@ -39,6 +43,8 @@ struct pd_scenario {
     double supply_v;
     double met_v;   /* main earthing terminal to remote earth */
     double touch_v; /* charging point's chassis to the ground under the feet (remote earth) */
+    double reach_v; /* charging point's chassis to the metalwork bonded to the main earthing
+                       terminal, which on TT is another's; 0 where both are one */
     double line_neutral_v[PD_LINES]; /* at the charging point; NaN for a line not there */
     double electrode_a;              /* through the installation's own electrodes */
     double residual;
@@ -84,6 +90,27 @@ struct pd_reading {
     enum pd_answer detection;
 };
 
+/* A charging point on an electrode of its own (route 6). */
+struct pd_tt {
+    bool applies;   /* the case is on TT; without it nothing below has a figure */
+    double fault_a; /* a line to the chassis, supply healthy: the least that flows, at the
+                       lowest supply, through R_A, R_B and the line */
+    double fault_v; /* and the most that the chassis has until the RCD acts, at the highest
+                       supply, the way back to the source taken as 0 ohm */
+    enum pd_judgement no_trip; /* PD_WITHIN: fault_a is below the RCD's rating; PD_OVER: it trips */
+    size_t worst_reach;        /* scenario of a judged fault with the largest reach_v; PD_NONE */
+    size_t worst[PD_FAULTS];   /* the same of each fault */
+};
+
+/* How far the metalwork bonded to a PME terminal must be from a charging point that is not on that
+ * terminal, and from any vehicle at it, metre: common practice has 2 m and 2.5 m, the stricter is
+ * taken, from memory. */
+extern const double pd_tt_reach_m;
+
+/* Whether the charging point is on TT beside an installation whose metalwork is on a PEN: what the
+ * vehicle's user may reach then drifts. */
+bool pd_tt_beside_pme(const struct pd_case *study_case);
+
 enum pd_overall { PD_ACCEPTABLE, PD_RESIDUAL_HAZARD, PD_NOT_ACCEPTABLE, PD_OVERALL_UNKNOWN };
 enum { PD_OVERALLS = 4 };
 extern const char *const pd_overall_names[PD_OVERALLS];
@@ -94,8 +121,9 @@ struct pd_assessment {
     struct pd_notes because; /* the news first */
     struct pd_reading rule, network;
     enum pd_result rule_result; /* any route met, none, or not known */
-    double residual_v; /* largest touch voltage over the limit that nothing disconnects; 0 none, NaN
-                          not determined */
+    double residual_v; /* largest touch voltage over the limit that nothing disconnects; on TT also
+                          between the chassis and PME metalwork in reach; 0 none, NaN not determined
+                        */
     struct pd_route route[PD_ROUTES];
     double divider_ohm, annex_ohm; /* the two published forms for the most loaded line; NaN unless
                                       the installation is single-phase */
@@ -117,6 +145,10 @@ struct pd_assessment {
     size_t shown[PD_FAULTS]; /* worst scenario of each fault; PD_NONE */
     size_t hottest;          /* scenario of the joint that heats most; PD_NONE */
     struct pd_sight *sight;  /* all scenarios' */
+    double alone_v; /* the main earthing terminal of the installation alone with its own electrodes
+                       and the PEN open, at the worst; NaN where it has no figure */
+    struct pd_tt tt;
+    struct pd_person person; /* no verdict rests on it */
 };
 
 /* Whether a break is proved: the bound is within the limit, or every voltage above it is proved to be

@@ -3,6 +3,7 @@
 #define PENDRIFT_STUDY_CASE_H
 
 #include "detect/detector.h"
+#include "earthing/body.h"
 #include "earthing/electrode.h"
 #include "limits/limits.h"
 #include "network/network.h"
@@ -32,6 +33,9 @@ struct pd_case {
     double neighbour_kw; /* a neighbour's demand after diversity, per dwelling; NaN where none */
     bool backup;         /* can supply itself as an island, behind a changeover */
     double rcd_a;        /* of the charging point; NaN where neither case nor set says it */
+    double reach_m;    /* nearest PME metalwork to a charging point on TT or a vehicle at it; NaN */
+    enum pd_skin skin; /* of who touches; saltwater-wet where the case does not say it */
+    double footing_ohm; /* shoes and ground in series with both feet; 0 where it does not say it */
     struct pd_notes missing;     /* what must be known before anything can be determined */
     struct pd_notes assumptions; /* what was taken where the tables are silent */
 };

@@ -12,7 +12,6 @@ const char *const pd_earthing_names[PD_EARTHINGS] = {
     [PD_TN_C_S] = "TN-C-S", [PD_TN_S] = "TN-S", [PD_TT] = "TT"};
 
 static const char *const backups[] = {"none", "changeover"};
-static const char *const bodies[] = {"dry", "water-wet", "saltwater-wet"};
 
 #define TEXT(name)                                                                                 \
     {                                                                                              \
@@ -49,8 +48,9 @@ static const struct pd_fact_form forms[PD_QUANTITIES] = {
     [PD_Q_NEIGHBOUR_DEMAND] = NUMBER("neighbour_demand", "kW", 0.1, 100),
     [PD_Q_BACKUP] = CHOICE("backup", backups, 2),
     [PD_Q_RCD_RATING] = NUMBER("rcd_rating", "mA", 1, 10000),
-    [PD_Q_BODY] = CHOICE("body", bodies, 3),
+    [PD_Q_BODY] = CHOICE("body", pd_skin_names, PD_SKINS),
     [PD_Q_FOOTING] = NUMBER("footing", "ohm", 0, 1e6),
+    [PD_Q_REACH] = NUMBER("reach", "m", 0, 1000),
     [PD_Q_TOUCH_LIMIT] = NUMBER("touch_limit", "V", 1, 1000),
     [PD_Q_BAND_LOW] = NUMBER("band_low", "V", 0, 1000),
     [PD_Q_BAND_HIGH] = NUMBER("band_high", "V", 0, 1000),
@@ -165,6 +165,26 @@ static enum pd_status apply_voltages(struct pd_case *c, const struct pd_fact *fa
     return PD_OK;
 }
 
+/* Who touches. What is not said is taken as the worst that the tables have. */
+static enum pd_status apply_person(struct pd_case *c, const struct pd_fact *fact)
+{
+    const struct pd_fact *const body = &fact[PD_Q_BODY], *const footing = &fact[PD_Q_FOOTING];
+    c->skin = body->given ? (enum pd_skin)body->choice : PD_SKIN_SALTWATER_WET;
+    c->footing_ohm = footing->given ? footing->number : 0;
+    c->reach_m = fact[PD_Q_REACH].given ? fact[PD_Q_REACH].number : NAN;
+    enum pd_status status = pd_notes_add(
+        &c->assumptions,
+        "Person: %s skin%s, footing %g ohm%s, both hands to both feet, the 5 %% of people with the "
+        "least impedance. Limits are held against the prospective touch voltage, before any body "
+        "or shoe.",
+        pd_skin_names[c->skin], body->given ? "" : ", the worst, as case.csv gives no body",
+        c->footing_ohm, footing->given ? "" : " as none is given");
+    if (status == PD_OK && fact[PD_Q_REACH].given && c->earthing != PD_TT)
+        status = pd_notes_add(&c->assumptions, "reach is not used: the charging point is on the "
+                                               "same terminal as the metalwork beside it.");
+    return status;
+}
+
 static enum pd_status apply_ratings(struct pd_case *c, const struct pd_fact *fact)
 {
     c->demand_limit_a = fact[PD_Q_DEMAND_LIMIT].given ? fact[PD_Q_DEMAND_LIMIT].number : NAN;
@@ -179,10 +199,8 @@ static enum pd_status apply_ratings(struct pd_case *c, const struct pd_fact *fac
                               "point (from memory); case.csv gives no rcd_rating.",
                               1000 * c->rcd_a, c->limits.set);
     }
-    if (status == PD_OK && (fact[PD_Q_BODY].given || fact[PD_Q_FOOTING].given))
-        status = pd_notes_add(&c->assumptions,
-                              "body and footing are not used: limits are held against the "
-                              "prospective touch voltage, before any body or shoe.");
+    if (status == PD_OK)
+        status = apply_person(c, fact);
     if (status == PD_OK && !fact[PD_Q_SOURCE_ELECTRODE].given)
         status = pd_notes_add(&c->assumptions, "Star point at earth potential (source_electrode 0 "
                                                "ohm), as case.csv gives none.");

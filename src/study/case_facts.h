@@ -30,6 +30,7 @@ enum pd_quantity {
     PD_Q_RCD_RATING,
     PD_Q_BODY,
     PD_Q_FOOTING,
+    PD_Q_REACH,
     PD_Q_TOUCH_LIMIT,
     PD_Q_BAND_LOW,
     PD_Q_BAND_HIGH,

@@ -31,6 +31,11 @@ static enum pd_status note_electrodes(struct pd_case *c)
             &c->assumptions, "The ground round the charging point's own electrode is taken as "
                              "remote earth: what it picks up from PME electrodes and buried "
                              "metalwork nearby is not in the figures. Keep it well clear of them.");
+    if (status == PD_OK && c->earthing == PD_TT && c->charging_point == c->installation)
+        status = pd_notes_add(&c->assumptions,
+                              "The whole installation is taken to be on that electrode, so none of "
+                              "its metalwork drifts with a PEN. A neighbour's may be in reach, and "
+                              "is not in the figures.");
     return status;
 }
 

@@ -16,7 +16,10 @@ static bool is_worse(const struct pd_scenario *s, const struct pd_scenario *than
 {
     if ((s->standing == PD_SOLVED) != (than->standing == PD_SOLVED))
         return s->standing != PD_SOLVED;
-    return pd_exceeds(s->touch_v, than->touch_v) || (isnan(than->touch_v) && !isnan(s->touch_v));
+    if (pd_exceeds(than->touch_v, s->touch_v))
+        return false;
+    return pd_exceeds(s->touch_v, than->touch_v) || pd_exceeds(s->reach_v, than->reach_v) ||
+           (isnan(than->touch_v) && !isnan(s->touch_v));
 }
 
 /* `sights` is the room for the sights of this break's slots. */

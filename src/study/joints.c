@@ -52,6 +52,16 @@ static void keep(const struct sweep *s, size_t step, size_t which,
     kept->taken[which] = true;
 }
 
+/* On TT the chassis stays where it is, and a joint shows in the metalwork beside it: where nothing
+ * is a hazard, the joint that lets it drift furthest is kept instead. */
+static bool is_further(const struct pd_scenario *scenario, const struct kept *kept)
+{
+    const struct pd_scenario *const than = &kept->scenario[HAZARD];
+    return scenario->touch == PD_WITHIN && pd_exceeds(scenario->reach_v, 0) &&
+           (!kept->taken[HAZARD] ||
+            (than->touch == PD_WITHIN && pd_exceeds(scenario->reach_v, than->reach_v)));
+}
+
 /* A joint not solved is kept as a hazard is: nothing may be acceptable beside it. */
 static void consider(const struct sweep *s, size_t step, const struct pd_scenario *scenario)
 {
@@ -60,6 +70,8 @@ static void consider(const struct sweep *s, size_t step, const struct pd_scenari
     if ((pd_is_hazard(scenario) || unsolved) &&
         (!kept->taken[HAZARD] || pd_exceeds(scenario->touch_v, kept->scenario[HAZARD].touch_v) ||
          (unsolved && !pd_is_hazard(&kept->scenario[HAZARD]))))
+        keep(s, step, HAZARD, scenario);
+    else if (is_further(scenario, kept))
         keep(s, step, HAZARD, scenario);
     if (!kept->taken[HOTTEST] || pd_exceeds(scenario->joint_w, kept->scenario[HOTTEST].joint_w))
         keep(s, step, HOTTEST, scenario);

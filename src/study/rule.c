@@ -7,6 +7,7 @@
 #include "solve/millman.h"
 #include "study/manage.h"
 #include "study/rule_device.h"
+#include "study/rule_tt.h"
 
 const char *const pd_route_names[PD_ROUTES + 1] = {
     [PD_ROUTE_BALANCE] = "three-phase balance",
@@ -25,6 +26,7 @@ const char *const pd_result_names[PD_RESULTS] = {[PD_MEETS] = "meets",
 /* What the installation's own loads make of an open PEN, the worst over the load states. */
 struct alone {
     double supply_v;
+    double own_v;          /* with the electrodes that are there; NaN where it has no figure */
     double displacement_v; /* without an electrode; NaN where no state ties the neutral */
     enum pd_loads displacement_loads;
     double electrode_max_ohm;
@@ -76,7 +78,9 @@ static void note_state(struct alone *alone, const struct pd_star *star, enum pd_
 static struct alone worst_alone(const struct pd_case *c, const struct pd_load_states *states)
 {
     const double nominal_v = c->network->nominal_v, limit_v = c->limits.touch_v;
+    const double own_s = 1 / pd_case_electrode(c, c->installation);
     struct alone alone = {.supply_v = fmax(c->supply_v, c->limits.supply_high_v),
+                          .own_v = NAN,
                           .displacement_v = NAN,
                           .electrode_max_ohm = INFINITY,
                           .divider_ohm = NAN,
@@ -86,6 +90,7 @@ static struct alone worst_alone(const struct pd_case *c, const struct pd_load_st
         const struct pd_star star =
             pd_star_of(c->network, c->installation, pd_load_state(states, i), alone.supply_v);
         note_state(&alone, &star, states->kind[i], limit_v);
+        alone.own_v = fmax(alone.own_v, cabs(pd_star_displacement(&star, own_s)));
         line_a = fmax(line_a, most_loaded_line(&star) * nominal_v / alone.supply_v);
     }
     if (line_count(c->installation_lines) == 1) {
@@ -203,37 +208,6 @@ static void read_electrode(const struct pd_case *c, const struct alone *alone,
              pd_round_down(needs_ohm), has_ohm);
 }
 
-/* BS 7671 542.2.2 (note): a resistance over 200 ohm may not be stable; seen quoted. 50 V: R_A I_dn.
- */
-static const double tt_stable_ohm = 200, tt_touch_v = 50;
-
-static void read_tt(const struct pd_case *c, struct pd_route *route)
-{
-    const double has_ohm = pd_case_electrode(c, c->charging_point);
-    route->unit = "ohm";
-    if (isinf(has_ohm)) {
-        route->result = PD_RESULT_UNKNOWN;
-        snprintf(route->why, sizeof route->why,
-                 "The case has no electrode at '%s': a TT charging point needs one, measured.",
-                 c->network->node[c->charging_point].name);
-        return;
-    }
-    route->value = has_ohm;
-    if (!isfinite(c->rcd_a)) {
-        route->result = PD_RESULT_UNKNOWN;
-        snprintf(route->why, sizeof route->why,
-                 "The RCD's rating is not known: add a row rcd_rating,30,mA to case.csv.");
-        return;
-    }
-    route->limit = fmin(tt_touch_v / c->rcd_a, tt_stable_ohm);
-    route->margin = route->limit - has_ohm;
-    route->result = pd_judge(has_ohm, route->limit) == PD_WITHIN ? PD_MEETS : PD_DOES_NOT_MEET;
-    snprintf(route->why, sizeof route->why,
-             "R_A at most 50 V / %.0f mA = %.0f ohm, and at most %.0f ohm to be stable. Keep the "
-             "vehicle and its electrode out of reach and influence of PME metalwork.",
-             1000 * c->rcd_a, tt_touch_v / c->rcd_a, tt_stable_ohm);
-}
-
 static void start_routes(struct pd_assessment *a)
 {
     for (int i = 0; i < PD_ROUTES; i++)
@@ -271,7 +245,7 @@ static void read_route(const struct pd_case *c, const struct alone *alone, struc
         return;
     case PD_ROUTE_TT:
         if (c->earthing == PD_TT)
-            read_tt(c, route);
+            pd_tt_route(c, route);
         else
             snprintf(route->why, sizeof route->why,
                      "The charging point is earthed at the PME terminal.");
@@ -326,7 +300,7 @@ enum pd_status pd_rule_read(const struct pd_case *c, const struct pd_load_states
                             struct pd_assessment *a)
 {
     start_routes(a);
-    a->divider_ohm = a->annex_ohm = NAN;
+    a->divider_ohm = a->annex_ohm = a->alone_v = NAN;
     if (!pd_rule_applies(c) && c->earthing != PD_TT) {
         for (int i = 0; i < PD_ROUTES; i++)
             snprintf(a->route[i].why, sizeof a->route[i].why,
@@ -339,11 +313,12 @@ enum pd_status pd_rule_read(const struct pd_case *c, const struct pd_load_states
     for (int i = 0; i < PD_ROUTES; i++)
         read_route(c, &alone, &a->route[i]);
     a->rule_result = best_result(a);
+    a->alone_v = alone.own_v;
 
     const bool tt = c->earthing == PD_TT;
     const double has_ohm = pd_case_electrode(c, tt ? c->charging_point : c->installation);
-    const enum pd_route_kind by_electrode = tt ? PD_ROUTE_TT : PD_ROUTE_ELECTRODE;
-    a->rule.electrode = answer_of(result_of(a, by_electrode), isfinite(has_ohm), a->rule_result);
+    const enum pd_result by_electrode = tt ? pd_tt_electrode(c) : result_of(a, PD_ROUTE_ELECTRODE);
+    a->rule.electrode = answer_of(by_electrode, isfinite(has_ohm), a->rule_result);
     a->rule.electrode_max_ohm = tt                            ? a->route[PD_ROUTE_TT - 1].limit
                                 : isnan(alone.displacement_v) ? NAN
                                                               : alone.electrode_max_ohm;

@@ -168,6 +168,7 @@ static void fill_voltages(const struct pd_run *run, double scale, struct pd_scen
     const double complex *const v = run->solution.v[c->charging_point];
     s->met_v = scale * cabs(pd_run_pe(run, c->installation));
     s->touch_v = scale * cabs(pd_run_pe(run, c->charging_point));
+    s->reach_v = scale * cabs(pd_run_pe(run, c->installation) - pd_run_pe(run, c->charging_point));
     s->electrode_a = scale * own_electrode_current(run);
     for (int line = PD_L1; line < PD_LINES; line++)
         if ((c->installation_lines & 1u << line) != 0)
@@ -187,6 +188,7 @@ void pd_run_fill(const struct pd_run *run, const struct pd_fault *fault, enum pd
         .supply_v = supply_v,
         .met_v = NAN,
         .touch_v = NAN,
+        .reach_v = NAN,
         .line_neutral_v = {NAN, NAN, NAN},
         .electrode_a = NAN,
         .joint_ohm = joint ? fault->cut.joint_ohm : NAN,
@@ -231,7 +233,9 @@ bool pd_is_worse(const struct pd_scenario *s, const struct pd_scenario *than)
 {
     if (pd_is_hazard(s) != pd_is_hazard(than))
         return pd_is_hazard(s);
-    return pd_exceeds(s->touch_v, than->touch_v);
+    if (pd_exceeds(s->touch_v, than->touch_v) || pd_exceeds(than->touch_v, s->touch_v))
+        return pd_exceeds(s->touch_v, than->touch_v);
+    return pd_exceeds(s->reach_v, than->reach_v);
 }
 
 /* Where a break's scenario in a state and at a supply stands among the main scenarios. */

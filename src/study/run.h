@@ -70,7 +70,7 @@ void pd_assessment_add(struct pd_assessment *assessment, const struct pd_scenari
 bool pd_is_hazard(const struct pd_scenario *scenario);
 
 /* Whether one scenario matters more than another: a hazard before what is none, then the higher
- * touch voltage. */
+ * touch voltage, of equal ones the higher voltage to the metalwork in reach. */
 bool pd_is_worse(const struct pd_scenario *scenario, const struct pd_scenario *than);
 
 /* The parts of a run, in order. Each fills scenarios behind those that are there; PD_OK,

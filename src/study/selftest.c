@@ -7,6 +7,7 @@
 #include "earthing/electrode.h"
 #include "limits/limits.h"
 #include "study/selftest_inputs.h"
+#include "study/selftest_people.h"
 #include "study/selftest_star.h"
 #include "table/reference.h"
 
@@ -18,9 +19,11 @@ static const struct pd_column columns[COLUMNS] = {
     [UNIT] = {"unit", true},     [SEEN] = {"seen", true}, [SOURCE] = {"source", true},
 };
 
-enum kind { STAR, FORMULA, ROD, WIRE, PLATE, RING, KINDS };
-static const char *const kind_names[KINDS] = {"star", "formula", "rod", "wire", "plate", "ring"};
+enum kind { STAR, FORMULA, ROD, WIRE, PLATE, RING, PERMISSIBLE, TOLERABLE, KINDS };
+static const char *const kind_names[KINDS] = {"star",  "formula", "rod",         "wire",
+                                              "plate", "ring",    "permissible", "tolerable"};
 static const char *const formula_quantities[] = {"max_ohm"};
+static const char *const permissible_quantities[] = {"touch_v"};
 static const char *const shape_quantities[] = {"resistance_ohm"};
 
 /* How the value got to us: read in the source, its inputs read there, from memory, or worked out by
@@ -63,6 +66,14 @@ static void take_one_road(struct pd_selftest_result *result, const char *road, d
     result->got[0] = got;
 }
 
+static enum pd_status by_tables(const struct pd_inputs *inputs, struct pd_selftest_result *result)
+{
+    double touch_v;
+    const enum pd_status status = pd_selftest_permissible(inputs, &touch_v);
+    take_one_road(result, "tables", touch_v);
+    return status;
+}
+
 static enum pd_status compute(enum kind kind, size_t quantity, const struct pd_inputs *inputs,
                               struct pd_selftest_result *result)
 {
@@ -77,6 +88,12 @@ static enum pd_status compute(enum kind kind, size_t quantity, const struct pd_i
     case PLATE:
     case RING:
         take_one_road(result, "formula", by_shape((enum pd_shape)(PD_ROD + (kind - ROD)), inputs));
+        return PD_OK;
+    case PERMISSIBLE:
+        return by_tables(inputs, result);
+    case TOLERABLE:
+        take_one_road(result, "formula",
+                      pd_selftest_tolerable(inputs, (enum pd_tolerable_quantity)quantity));
         return PD_OK;
     case KINDS:
         break;
@@ -107,8 +124,14 @@ static bool read_quantity(const struct pd_row *row, enum kind kind, size_t *quan
     if (kind == STAR)
         return pd_row_choice(row, QUANTITY, pd_star_quantity_names, PD_STAR_QUANTITIES, quantity,
                              errors);
-    return pd_row_choice(row, QUANTITY, kind == FORMULA ? formula_quantities : shape_quantities, 1,
-                         quantity, errors);
+    if (kind == TOLERABLE)
+        return pd_row_choice(row, QUANTITY, pd_tolerable_quantity_names, PD_TOLERABLE_QUANTITIES,
+                             quantity, errors);
+    return pd_row_choice(row, QUANTITY,
+                         kind == FORMULA       ? formula_quantities
+                         : kind == PERMISSIBLE ? permissible_quantities
+                                               : shape_quantities,
+                         1, quantity, errors);
 }
 
 /* Reads what the answer is held against. */

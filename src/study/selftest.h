@@ -24,6 +24,12 @@
  *   rod, wire, plate, ring
  *            pd_shape_resistance: length_m, diameter_m, depth_m, spacing_m, count, soil_ohm_m.
  *            Quantity resistance_ohm.
+ *   permissible
+ *            pd_permissible_touch (EN 50522), from the tables of body impedance, paths and curves:
+ *            time_s. Quantity touch_v.
+ *   tolerable
+ *            pd_tolerable_touch and pd_tolerable_step (IEEE Std 80): soil_ohm_m, time_s. Quantities
+ *            touch_v, step_v.
  */
 
 enum { PD_ROADS = 2 };

@@ -30,6 +30,7 @@ static const char *const names[PD_INPUTS] = {
     [PD_I_SPACING_M] = "spacing_m",
     [PD_I_COUNT] = "count",
     [PD_I_SOIL_OHM_M] = "soil_ohm_m",
+    [PD_I_TIME_S] = "time_s",
 };
 
 static bool read_pair(const struct pd_row *row, size_t column, const char *pair,

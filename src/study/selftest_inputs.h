@@ -24,6 +24,7 @@ enum pd_input {
     PD_I_SPACING_M,
     PD_I_COUNT,
     PD_I_SOIL_OHM_M,
+    PD_I_TIME_S,
     PD_INPUTS
 };
 

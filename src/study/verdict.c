@@ -5,6 +5,7 @@
 #include <stdio.h>
 
 #include "study/rule.h"
+#include "study/rule_tt.h"
 #include "study/run.h"
 
 const char *const pd_answer_names[PD_ANSWERS] = {[PD_NOT_NEEDED] = "not needed",
@@ -91,20 +92,37 @@ static bool has_own_electrode(const struct pd_case *c)
     return isfinite(pd_case_electrode(c, node));
 }
 
+/* On TT, whether who touches the vehicle may have PME metalwork in the other hand, and with it more
+ * than the limit. Neither an electrode at the point nor a device there takes that away. */
+static enum pd_judgement metalwork(const struct pd_assessment *a)
+{
+    const struct pd_case *const c = a->study_case;
+    const enum pd_judgement near = pd_judge(pd_tt_reach_m, c->reach_m);
+    if (!pd_tt_beside_pme(c) || near == PD_WITHIN)
+        return PD_WITHIN;
+    if (a->tt.worst_reach == PD_NONE)
+        return PD_UNKNOWN;
+    const double between_v = a->scenario[a->tt.worst_reach].reach_v;
+    const enum pd_judgement between = pd_judge(between_v, c->limits.touch_v);
+    return between == PD_OVER ? near : between;
+}
+
 static enum pd_answer electrode_answer(const struct pd_assessment *a, bool there)
 {
-    if (a->unseen > 0)
+    if (a->unseen > 0 || metalwork(a) == PD_OVER)
         return there ? PD_INSUFFICIENT : PD_NEEDED;
-    if (!all_judged(a) || a->unsolved > 0 || a->worst == PD_NONE || !a->proved)
+    if (!all_judged(a) || a->unsolved > 0 || a->worst == PD_NONE || !a->proved ||
+        metalwork(a) == PD_UNKNOWN)
         return PD_ANSWER_UNKNOWN;
     return a->over == 0 && there ? PD_SUFFICIENT : PD_NOT_NEEDED;
 }
 
 static enum pd_answer detection_answer(const struct pd_assessment *a, bool there)
 {
-    if (a->unseen > 0)
+    if (a->unseen > 0 || metalwork(a) == PD_OVER)
         return there ? PD_INSUFFICIENT : PD_NEEDED;
-    if (!all_judged(a) || a->unsolved > 0 || a->worst == PD_NONE || !a->proved)
+    if (!all_judged(a) || a->unsolved > 0 || a->worst == PD_NONE || !a->proved ||
+        metalwork(a) == PD_UNKNOWN)
         return PD_ANSWER_UNKNOWN;
     return a->over > 0 ? PD_SUFFICIENT : PD_NOT_NEEDED;
 }
@@ -114,8 +132,12 @@ void pd_read_network(struct pd_assessment *a, double electrode_max_ohm)
     const struct pd_case *const c = a->study_case;
     a->network.electrode = electrode_answer(a, has_own_electrode(c));
     a->network.detection = detection_answer(a, c->detectors.count > 0);
-    a->network.electrode_max_ohm = electrode_max_ohm;
-    if (a->worst_unseen != PD_NONE)
+    a->network.electrode_max_ohm = metalwork(a) == PD_WITHIN ? electrode_max_ohm : NAN;
+    if (metalwork(a) == PD_OVER) /* on TT the chassis itself stays at earth */
+        a->residual_v = a->scenario[a->tt.worst_reach].reach_v;
+    else if (metalwork(a) == PD_UNKNOWN)
+        a->residual_v = NAN;
+    else if (a->worst_unseen != PD_NONE)
         a->residual_v = a->scenario[a->worst_unseen].touch_v;
     else
         a->residual_v =
@@ -223,7 +245,8 @@ static enum pd_status say_met_routes(struct pd_assessment *a)
 static enum pd_status say_not_met(struct pd_assessment *a)
 {
     const struct pd_route *const electrode = &a->route[PD_ROUTE_ELECTRODE - 1];
-    const bool network_clear = a->unseen == 0 && a->unsolved == 0 && a->worst != PD_NONE;
+    const bool network_clear =
+        a->unseen == 0 && a->unsolved == 0 && a->worst != PD_NONE && metalwork(a) == PD_WITHIN;
     enum pd_status status = PD_OK;
     if (network_clear)
         status = pd_notes_add(&a->because,
@@ -332,17 +355,37 @@ static enum pd_status say_crossed(struct pd_assessment *a)
 /* On TT the chassis stays at earth while the house's metalwork drifts with the PEN. */
 static enum pd_status say_reach(struct pd_assessment *a)
 {
-    double most_v = 0;
-    for (size_t i = 0; i < a->scenario_count; i++)
-        if (a->scenario[i].met_v > most_v)
-            most_v = a->scenario[i].met_v;
-    if (a->study_case->earthing != PD_TT || !(most_v > a->study_case->limits.touch_v))
+    const struct pd_case *const c = a->study_case;
+    if (a->tt.worst_reach == PD_NONE ||
+        pd_judge(a->scenario[a->tt.worst_reach].reach_v, c->limits.touch_v) == PD_WITHIN)
+        return PD_OK;
+    const struct pd_scenario *const s = &a->scenario[a->tt.worst_reach];
+    char where[200], declared[60] = "How far off it is was not declared.";
+    describe(a, s, where, sizeof where);
+    if (isfinite(c->reach_m))
+        snprintf(declared, sizeof declared, "The nearest is declared to be %g m off.", c->reach_m);
+    return pd_notes_add(&a->because,
+                        "Between the vehicle and the house's own metalwork there are %.1f V %s: it "
+                        "must be out of reach of anyone at the vehicle. %s",
+                        s->reach_v, where, declared);
+}
+
+/* What an electrode made for island operation does for an open PEN on the supply. */
+static enum pd_status say_backup(struct pd_assessment *a)
+{
+    const struct pd_case *const c = a->study_case;
+    const double ohm = pd_case_electrode(c, c->installation);
+    if (!c->backup || !isfinite(ohm) || !isfinite(a->alone_v))
         return PD_OK;
     return pd_notes_add(
         &a->because,
-        "The house's own metalwork reaches %.1f V on an open PEN: it must be out of "
-        "reach of anyone at the vehicle.",
-        most_v);
+        "Backup electrode: in island operation its %.4g ohm are the only way to earth. On the "
+        "supply, with the PEN open and nothing else to earth, they leave the main earthing "
+        "terminal at %.1f V (installation alone), %s.",
+        ohm, a->alone_v,
+        pd_judge(a->alone_v, c->limits.touch_v) == PD_WITHIN
+            ? "within the limit"
+            : "so for an open PEN this electrode does not do");
 }
 
 /* A supply that looks TN-S and is not is news enough to come first. */
@@ -388,7 +431,9 @@ enum pd_status pd_decide(struct pd_assessment *a)
                                       "nothing can be called acceptable.");
     if (status == PD_OK)
         status = say_crossed(a);
-    return status == PD_OK ? say_reach(a) : status;
+    if (status == PD_OK)
+        status = say_reach(a);
+    return status == PD_OK ? say_backup(a) : status;
 }
 
 enum pd_status pd_decide_missing(struct pd_assessment *a)
@@ -398,7 +443,9 @@ enum pd_status pd_decide_missing(struct pd_assessment *a)
     a->overall = PD_OVERALL_UNKNOWN;
     a->rule_result = PD_RESULT_UNKNOWN;
     a->rule = a->network = (struct pd_reading){PD_ANSWER_UNKNOWN, NAN, PD_ANSWER_UNKNOWN};
-    a->residual_v = a->divider_ohm = a->annex_ohm = NAN;
+    a->residual_v = a->divider_ohm = a->annex_ohm = a->alone_v = NAN;
+    pd_tt_read(a);
+    pd_person_unknown(&a->person);
     a->worst = a->worst_unseen = a->hottest = PD_NONE;
     for (int kind = 0; kind < PD_FAULTS; kind++)
         a->shown[kind] = PD_NONE;

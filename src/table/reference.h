@@ -17,5 +17,11 @@ extern const char pd_reference_stages[];
 extern const size_t pd_reference_stages_length;
 extern const char pd_reference_transformers[];
 extern const size_t pd_reference_transformers_length;
+extern const char pd_reference_body[];
+extern const size_t pd_reference_body_length;
+extern const char pd_reference_body_paths[];
+extern const size_t pd_reference_body_paths_length;
+extern const char pd_reference_shock_curves[];
+extern const size_t pd_reference_shock_curves_length;
 
 #endif

@@ -1,0 +1,21 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#ifndef PENDRIFT_REPORT_JSON_PARTS_H
+#define PENDRIFT_REPORT_JSON_PARTS_H
+
+#include <jansson.h>
+
+#include "study/assess.h"
+
+/* Parts of the JSON report that have a file of their own. Each returns NULL where memory is short.
+ * The room's own. */
+
+/* A number, null where it is not finite. */
+json_t *pd_json_number(double value);
+
+/* What the deciding scenarios do to a person. */
+json_t *pd_json_person(const struct pd_assessment *assessment);
+
+/* A charging point on TT; null for another. */
+json_t *pd_json_tt(const struct pd_assessment *assessment);
+
+#endif
