@@ -4,11 +4,8 @@
 
 #include "study/case.h"
 #include "study/load_states.h"
-<<<<<<< HEAD
-#include "study/worst.h"
-=======
 #include "study/person.h"
->>>>>>> b8615e1ff8d686fb43c93a1a949b8e63e6194787
+#include "study/worst.h"
 
 /* The decision: every PEN break, every load state and supply voltage, held against the limit set;
  * the rule's reading (the installation alone) and the network's, route by route, and the verdict.

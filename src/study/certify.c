@@ -18,6 +18,18 @@
 static const double tolerance_v = 0.05;
 enum { CELLS_MOST = 3000 };
 
+/* On TT no PEN moves the chassis; what can hurt is PE metalwork of the house in reach, at the
+ * potential of its main earthing terminal, and no device takes that away. PD_NONE: nothing. */
+static size_t target_of(const struct pd_case *c)
+{
+    const struct pd_node *const node = c->network->node;
+    if (c->earthing != PD_TT)
+        return node[c->charging_point].pe_node;
+    if (!pd_tt_beside_pme(c) || pd_judge(pd_tt_reach_m, c->reach_m) == PD_WITHIN)
+        return PD_NONE;
+    return node[c->installation].pe_node;
+}
+
 bool pd_break_proved(const struct pd_worst_break *brk, double limit_v)
 {
     return pd_judge(brk->bound_v, limit_v) == PD_WITHIN || brk->unseen_bound_v == 0;
@@ -80,10 +92,10 @@ static struct pd_worst_settings settings_of(struct certifier *c)
         .high_a = c->high_a,
         .supply_low_v = fmin(study_case->limits.supply_low_v, study_case->supply_v),
         .supply_high_v = run->supply_v[run->top],
-        .target = network->node[study_case->charging_point].pe_node,
+        .target = target_of(study_case),
         .section = c->section,
         .section_count = run->main.count,
-        .detectors = &study_case->detectors,
+        .detectors = study_case->earthing == PD_TT ? NULL : &study_case->detectors,
         .detector_node = study_case->detector_node,
         .detector_lines = study_case->installation_lines,
         .limit_v = study_case->limits.touch_v,
@@ -99,9 +111,12 @@ static struct pd_worst_settings settings_of(struct certifier *c)
 static double known(const struct pd_assessment *a, const struct pd_fault *fault)
 {
     double most_v = 0;
-    for (size_t i = 0; i < a->scenario_count; i++)
-        if (a->scenario[i].fault == fault->kind && a->scenario[i].section == fault->section)
-            most_v = fmax(most_v, a->scenario[i].touch_v);
+    const bool tt = a->study_case->earthing == PD_TT;
+    for (size_t i = 0; i < a->scenario_count; i++) {
+        const struct pd_scenario *const s = &a->scenario[i];
+        if (s->fault == fault->kind && s->section == fault->section)
+            most_v = fmax(most_v, tt ? s->met_v : s->touch_v);
+    }
     return most_v;
 }
 
@@ -152,7 +167,7 @@ enum pd_status pd_run_certify(struct pd_run *run, struct pd_assessment *a)
     a->ranged = has_range(network);
     a->proved = true;
     if (!a->ranged || (run->faults & 1u << PD_OPEN_PEN) == 0 ||
-        network->node[study_case->charging_point].pe_node == PD_NONE)
+        target_of(study_case) == PD_NONE)
         return PD_OK;
     struct certifier c = {.run = run};
     c.low_a = calloc(network->load_count, sizeof *c.low_a);
