@@ -4,6 +4,7 @@
 
 #include "study/case.h"
 #include "study/load_states.h"
+#include "study/answers.h"
 #include "study/person.h"
 #include "study/worst.h"
 
@@ -137,7 +138,8 @@ struct pd_assessment {
     bool ranged;         /* a load has a declared range: then the verdict rests on `certified` */
     struct pd_worst certified; /* healthy first, then each break; count 0: nothing to certify (no
                                   range, or a chassis that no PEN moves), or open PENs not run */
-    bool proved;         /* nothing to certify, or every break is proved: pd_certified_proved */
+    bool proved;         /* nothing to certify, or every break is: pd_break_proved */
+    struct pd_answer_to answer[PD_ASKS];
     unsigned faults;     /* those that were run */
     size_t shown[PD_FAULTS]; /* worst scenario of each fault; PD_NONE */
     size_t hottest;          /* scenario of the joint that heats most; PD_NONE */

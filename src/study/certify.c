@@ -1,9 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "study/certify.h"
+
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "study/manage.h"
-#include "study/run.h"
 
 /* The certified worst case of a case, and whether the verdict can rest on it.
  *
@@ -20,7 +22,7 @@ enum { CELLS_MOST = 3000 };
 
 /* On TT no PEN moves the chassis; what can hurt is PE metalwork of the house in reach, at the
  * potential of its main earthing terminal, and no device takes that away. PD_NONE: nothing. */
-static size_t target_of(const struct pd_case *c)
+size_t pd_certify_target(const struct pd_case *c)
 {
     const struct pd_node *const node = c->network->node;
     if (c->earthing != PD_TT)
@@ -46,28 +48,22 @@ size_t pd_worst_unseen_bound(const struct pd_assessment *a)
     return worst;
 }
 
-struct certifier {
-    struct pd_run *run;
-    double *low_a, *high_a; /* [load_count] */
-    size_t *section;        /* [main.count] */
-};
-
 static enum pd_status allow(double *load_a, void *context)
 {
-    const struct certifier *const c = context;
-    return pd_load_states_allow(c->run->study_case, load_a);
+    const struct pd_certifier *const c = context;
+    return pd_load_states_allow(&c->what_if, load_a);
 }
 
 static bool step(void *context)
 {
-    const struct certifier *const c = context;
+    const struct pd_certifier *const c = context;
     return pd_run_step(c->run) == PD_OK;
 }
 
 /* Load management may bring a vehicle down to nothing, whatever its declared low. */
-static void fill_ranges(const struct certifier *c)
+static void fill_ranges(const struct pd_certifier *c)
 {
-    const struct pd_case *const study_case = c->run->study_case;
+    const struct pd_case *const study_case = &c->what_if;
     for (size_t i = 0; i < study_case->network->load_count; i++) {
         const struct pd_load *const load = &study_case->network->load[i];
         const bool managed =
@@ -75,26 +71,55 @@ static void fill_ranges(const struct certifier *c)
         c->low_a[i] = managed ? 0 : load->low_a;
         c->high_a[i] = load->high_a;
     }
-    for (size_t i = 0; i < c->run->main.count; i++)
-        c->section[i] = c->run->main.fault[i].section;
 }
 
-static struct pd_worst_settings settings_of(struct certifier *c)
+enum pd_status pd_certifier_new(struct pd_run *run, struct pd_certifier *c)
+{
+    const struct pd_case *const study_case = run->study_case;
+    const size_t loads = study_case->network->load_count, ties = study_case->electrodes.count;
+    *c = (struct pd_certifier){
+        .run = run, .what_if = *study_case, .section_count = run->main.count};
+    c->low_a = calloc(loads + 1, sizeof *c->low_a);
+    c->high_a = calloc(loads + 1, sizeof *c->high_a);
+    c->tie = calloc(ties + 1, sizeof *c->tie);
+    c->section = calloc(run->main.count + 1, sizeof *c->section);
+    if (c->low_a == NULL || c->high_a == NULL || c->tie == NULL || c->section == NULL) {
+        pd_certifier_free(c);
+        return PD_ERR_MEMORY;
+    }
+    memcpy(c->tie, study_case->tie, ties * sizeof *c->tie);
+    c->tie[ties] = (struct pd_earth_tie){study_case->installation, INFINITY};
+    fill_ranges(c);
+    for (size_t i = 0; i < run->main.count; i++)
+        c->section[i] = run->main.fault[i].section;
+    return PD_OK;
+}
+
+void pd_certifier_free(struct pd_certifier *c)
+{
+    free(c->low_a);
+    free(c->high_a);
+    free(c->tie);
+    free(c->section);
+    *c = (struct pd_certifier){0};
+}
+
+struct pd_worst_settings pd_certifier_settings(struct pd_certifier *c)
 {
     const struct pd_run *const run = c->run;
     const struct pd_case *const study_case = run->study_case;
     const struct pd_network *const network = study_case->network;
     return (struct pd_worst_settings){
         .network = network,
-        .tie = study_case->tie,
-        .tie_count = study_case->electrodes.count,
+        .tie = c->tie,
+        .tie_count = study_case->electrodes.count + 1,
         .low_a = c->low_a,
         .high_a = c->high_a,
         .supply_low_v = fmin(study_case->limits.supply_low_v, study_case->supply_v),
         .supply_high_v = run->supply_v[run->top],
-        .target = target_of(study_case),
+        .target = pd_certify_target(study_case),
         .section = c->section,
-        .section_count = run->main.count,
+        .section_count = c->section_count,
         .detectors = study_case->earthing == PD_TT ? NULL : &study_case->detectors,
         .detector_node = study_case->detector_node,
         .detector_lines = study_case->installation_lines,
@@ -140,10 +165,10 @@ static enum pd_status add_news(struct pd_run *run, const struct pd_fault *fault,
     return PD_OK;
 }
 
-static enum pd_status certify(struct certifier *c, struct pd_sight *sight, struct pd_assessment *a)
+static enum pd_status certify(struct pd_certifier *c, struct pd_sight *sight,
+                              struct pd_assessment *a)
 {
-    fill_ranges(c);
-    const struct pd_worst_settings settings = settings_of(c);
+    const struct pd_worst_settings settings = pd_certifier_settings(c);
     enum pd_status status = pd_worst_find(&settings, &a->certified);
     for (size_t i = 0; i < a->certified.count && status == PD_OK; i++) {
         a->proved &= pd_break_proved(&a->certified.brk[i], settings.limit_v);
@@ -163,23 +188,18 @@ static bool has_range(const struct pd_network *network)
 enum pd_status pd_run_certify(struct pd_run *run, struct pd_assessment *a)
 {
     const struct pd_case *const study_case = run->study_case;
-    const struct pd_network *const network = study_case->network;
-    a->ranged = has_range(network);
+    a->ranged = has_range(study_case->network);
     a->proved = true;
     if (!a->ranged || (run->faults & 1u << PD_OPEN_PEN) == 0 ||
-        target_of(study_case) == PD_NONE)
+        pd_certify_target(study_case) == PD_NONE)
         return PD_OK;
-    struct certifier c = {.run = run};
-    c.low_a = calloc(network->load_count, sizeof *c.low_a);
-    c.high_a = calloc(network->load_count, sizeof *c.high_a);
-    c.section = calloc(run->main.count, sizeof *c.section);
+    struct pd_certifier c;
     struct pd_sight *const sight = calloc(study_case->detectors.count + 1, sizeof *sight);
-    enum pd_status status = PD_ERR_MEMORY;
-    if (c.low_a != NULL && c.high_a != NULL && c.section != NULL && sight != NULL)
+    enum pd_status status = sight != NULL ? pd_certifier_new(run, &c) : PD_ERR_MEMORY;
+    if (status == PD_OK) {
         status = certify(&c, sight, a);
-    free(c.low_a);
-    free(c.high_a);
-    free(c.section);
+        pd_certifier_free(&c);
+    }
     free(sight);
     return status;
 }

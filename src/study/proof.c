@@ -308,16 +308,18 @@ static enum pd_status walk(struct pd_proof *p, const struct aim *aim, double *ca
 {
     struct pd_proof_room *const room = p->room;
     enum pd_status status = push_ring(p, aim);
+    size_t used = 0;
     while (status == PD_OK && room->cells.count > 0) {
         const struct pd_cell cell = pd_cells_pop(&room->cells);
         room->drive.u = pd_cell_disc(&cell);
         if (cell.cap <= floor_of(p, aim))
             break;
-        if (room->drive.u.r < aim->least_v || p->cells_used >= p->cells_most) {
+        if (room->drive.u.r < aim->least_v || used >= p->cells_most) {
             *cap = cell.cap;
             return PD_OK;
         }
         p->cells_used++;
+        used++;
         copy_box(p->island->network->load_count, &p->box, &room->box);
         pd_enclosure_copy(p->island, &room->whole, &room->cell);
         const double found = aim->look(p, &cell);

@@ -21,7 +21,7 @@ struct pd_proof {
     struct pd_box box;              /* the full ranges */
     double supply_low_v, supply_high_v;
     double tolerance_v; /* what bound and best found may differ by */
-    size_t cells_most;  /* the budget */
+    size_t cells_most;  /* the budget of one walk */
     pd_proof_solve *solve;
     pd_proof_seen *seen;
     void *context;

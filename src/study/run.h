@@ -95,6 +95,9 @@ enum pd_status pd_run_between(struct pd_run *run, struct pd_assessment *assessme
  * break. */
 enum pd_status pd_run_certify(struct pd_run *run, struct pd_assessment *assessment);
 
+/* The questions turned round, where there is a certified worst case of loads that are linear. */
+enum pd_status pd_run_answers(struct pd_run *run, struct pd_assessment *assessment);
+
 /* A joint of the PEN going bad, in each section that the installation hangs on: of each the worst
  * that nothing disconnects in time, and the one that heats most. */
 enum { PD_JOINTS_KEPT = 2 };

@@ -130,9 +130,9 @@ static enum pd_status find_beyond(struct finder *f, const double *start_a,
     struct pd_proof *const p = &f->proof;
     pd_proof_try(p, start_a);
     enum pd_status status = pd_proof_most(p, &brk->bound_v);
-    if (status == PD_OK)
+    if (status == PD_OK && !f->settings->most_only)
         status = pd_proof_least(p, &brk->least_bound_v);
-    if (status == PD_OK && !isnan(f->settings->limit_v))
+    if (status == PD_OK && !f->settings->most_only && !isnan(f->settings->limit_v))
         status = pd_proof_unseen(p, f->settings->limit_v, &brk->unseen_bound_v);
     brk->method = isfinite(brk->bound_v) ? PD_WORST_CELLS : PD_WORST_NONE;
     return status;

@@ -51,8 +51,9 @@ struct pd_worst_settings {
     void *context;           /* of manage and progress */
     /* Called after each break. Return false to stop. NULL: none. */
     bool (*progress)(void *context);
+    bool most_only;     /* nothing but bound_v and what attains it */
     double tolerance_v; /* at which a gap is closed, > 0 */
-    size_t cells_most;  /* the budget of each break, in cells of the plane */
+    size_t cells_most;  /* the budget of each figure of a break, in cells of the plane */
 };
 
 struct pd_worst_break {

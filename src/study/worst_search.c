@@ -82,11 +82,21 @@ static enum pd_status solve_all(const struct pd_worst_settings *s, const struct 
     return status;
 }
 
+static bool all_linear(const struct pd_network *network)
+{
+    bool linear = true;
+    for (size_t i = 0; i < network->load_count; i++)
+        linear &= network->load[i].behaviour->linear;
+    return linear;
+}
+
 enum pd_status pd_worst_search(const struct pd_worst_settings *s, bool managed,
                                struct pd_worst_search *out)
 {
     const size_t loads = s->network->load_count, breaks = s->section_count;
-    *out = (struct pd_worst_search){.loads = loads, .states = STATES};
+    /* A state that must be iterated costs a thousand times as much. */
+    const size_t states = all_linear(s->network) ? STATES : ENDS + DIRECTIONS;
+    *out = (struct pd_worst_search){.loads = loads, .states = states};
     out->load_a = calloc(STATES * loads + 1, sizeof *out->load_a);
     out->most = calloc(breaks + 1, sizeof *out->most);
     out->most_v = calloc(breaks + 1, sizeof *out->most_v);
@@ -102,7 +112,7 @@ enum pd_status pd_worst_search(const struct pd_worst_settings *s, bool managed,
         if (s->section[k] != PD_NONE)
             cut[k] = (struct pd_cut){.kind = PD_CUT_OPEN, .section = s->section[k]};
     }
-    for (size_t i = 0; i < STATES && status == PD_OK; i++) {
+    for (size_t i = 0; i < states && status == PD_OK; i++) {
         fill_state(s, i, &out->load_a[i * loads]);
         if (managed && s->manage != NULL)
             status = s->manage(&out->load_a[i * loads], s->context);
