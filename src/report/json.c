@@ -321,6 +321,8 @@ static json_t *assessment_object(const struct pd_assessment *assessment)
     put(&object, "limits", limits_object(&study_case->limits));
     put(&object, "routes", routes_array(assessment));
     put(&object, "faults", faults_array(assessment));
+    put(&object, "worst_case", pd_json_worst(assessment));
+    put(&object, "turned_round", pd_json_answers(assessment));
     put(&object, "person", pd_json_person(assessment));
     put(&object, "tt", pd_json_tt(assessment));
     put(&object, "counts", counts_object(assessment));

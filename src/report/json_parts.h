@@ -18,4 +18,8 @@ json_t *pd_json_person(const struct pd_assessment *assessment);
 /* A charging point on TT; null for another. */
 json_t *pd_json_tt(const struct pd_assessment *assessment);
 
+/* The certified worst case, null where there is none; the questions turned round. */
+json_t *pd_json_worst(const struct pd_assessment *assessment);
+json_t *pd_json_answers(const struct pd_assessment *assessment);
+
 #endif

@@ -110,6 +110,7 @@ static void certify_at(struct trial *t, double x, struct pd_answer_to *answer)
     set(t, x);
     struct pd_worst_settings settings = pd_certifier_settings(&t->c);
     settings.most_only = true;
+    settings.tolerance_v = 0.005;
     if (t->status == PD_OK)
         t->status = pd_worst_find(&settings, &worst);
     if (t->status != PD_OK)
@@ -130,11 +131,10 @@ static void ends_of(const struct trial *t, double *low, double *high)
         if (pd_case_own(c, c->network->load[i].node))
             sum_a += c->network->load[i].high_a;
     *low = t->ask == PD_ASK_ELECTRODE ? 0.01 : 0;
-    *high = t->ask == PD_ASK_ELECTRODE ? 1e5
-            : t->ask == PD_ASK_DEMAND  ? sum_a
-            : t->ask == PD_ASK_IMBALANCE
-                ? 1
-                : 4;
+    *high = t->ask == PD_ASK_ELECTRODE   ? 1e5
+            : t->ask == PD_ASK_DEMAND    ? sum_a
+            : t->ask == PD_ASK_IMBALANCE ? 1
+                                         : 4;
     if (t->ask == PD_ASK_NEIGHBOURS)
         *low = 1.0 / (double)count_neighbours(c);
 }
@@ -144,7 +144,7 @@ static void ends_of(const struct trial *t, double *low, double *high)
 static void ask_until_proved(struct trial *t, struct pd_answer_to *answer)
 {
     enum { TRIES = 4 };
-    const double limit_v = t->c.what_if.limits.touch_v, close_v = 0.06;
+    const double limit_v = t->c.what_if.limits.touch_v, close_v = 1e-3;
     double low, high, aim_v = limit_v;
     ends_of(t, &low, &high);
     for (int i = 0; i < TRIES && t->status == PD_OK; i++) {
@@ -156,7 +156,7 @@ static void ask_until_proved(struct trial *t, struct pd_answer_to *answer)
         certify_at(t, answer->found == PD_FOUND_ANY ? high : answer->value, answer);
         if (!isfinite(answer->bound_v) || answer->bound_v <= limit_v + close_v)
             break;
-        aim_v -= answer->bound_v - limit_v;
+        aim_v -= answer->bound_v - limit_v - 0.5 * close_v;
     }
     if (!(answer->bound_v <= limit_v + close_v)) {
         answer->found = PD_FOUND_UNSOLVED;

@@ -27,7 +27,8 @@ enum pd_found {
     PD_FOUND_NONE,     /* cannot be met: no value keeps it */
     PD_FOUND_UNSOLVED, /* a state has no answer, or the proof does not reach */
     PD_FOUND_CROOKED,  /* the worst case does not run one way: no single value says it */
-    PD_FOUND_NOT_ASKED /* nothing to ask: no range, no vehicle, no neighbour, TT, loads not linear */
+    PD_FOUND_NOT_ASKED /* nothing to ask: no range, no vehicle, no neighbour, TT, loads not linear
+                        */
 };
 enum { PD_FOUNDS = 7 };
 extern const char *const pd_found_names[PD_FOUNDS];

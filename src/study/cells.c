@@ -64,8 +64,8 @@ struct pd_disc pd_cell_disc(const struct pd_cell *cell)
 {
     const double middle = (cell->inner_v + cell->outer_v) / 2, half = (cell->to - cell->from) / 2;
     const double complex corner = cexp(I * half);
-    const double far = fmax(cabs(cell->outer_v * corner - middle),
-                            cabs(cell->inner_v * corner - middle));
+    const double far =
+        fmax(cabs(cell->outer_v * corner - middle), cabs(cell->inner_v * corner - middle));
     return pd_disc_at(middle * cexp(I * (cell->from + half)),
                       fmax(far, (cell->outer_v - cell->inner_v) / 2));
 }

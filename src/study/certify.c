@@ -66,8 +66,7 @@ static void fill_ranges(const struct pd_certifier *c)
     const struct pd_case *const study_case = &c->what_if;
     for (size_t i = 0; i < study_case->network->load_count; i++) {
         const struct pd_load *const load = &study_case->network->load[i];
-        const bool managed =
-            isfinite(study_case->demand_limit_a) && pd_gives_way(study_case, load);
+        const bool managed = isfinite(study_case->demand_limit_a) && pd_gives_way(study_case, load);
         c->low_a[i] = managed ? 0 : load->low_a;
         c->high_a[i] = load->high_a;
     }
@@ -77,8 +76,8 @@ enum pd_status pd_certifier_new(struct pd_run *run, struct pd_certifier *c)
 {
     const struct pd_case *const study_case = run->study_case;
     const size_t loads = study_case->network->load_count, ties = study_case->electrodes.count;
-    *c = (struct pd_certifier){
-        .run = run, .what_if = *study_case, .section_count = run->main.count};
+    *c =
+        (struct pd_certifier){.run = run, .what_if = *study_case, .section_count = run->main.count};
     c->low_a = calloc(loads + 1, sizeof *c->low_a);
     c->high_a = calloc(loads + 1, sizeof *c->high_a);
     c->tie = calloc(ties + 1, sizeof *c->tie);

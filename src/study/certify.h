@@ -8,8 +8,8 @@
  * room's own. */
 struct pd_certifier {
     struct pd_run *run;
-    struct pd_case what_if; /* a copy of the case's own figures, not of what they point to */
-    double *low_a, *high_a; /* [load_count] */
+    struct pd_case what_if;   /* a copy of the case's own figures, not of what they point to */
+    double *low_a, *high_a;   /* [load_count] */
     struct pd_earth_tie *tie; /* [electrodes.count + 1]; the last, at the installation, a probe */
     size_t *section;          /* [section_count] */
     size_t section_count;

@@ -9,8 +9,8 @@ static enum pd_status list_elements(struct pd_island *s)
     const struct pd_network *const network = s->network;
     for (size_t i = 0; i < network->load_count; i++) {
         struct pd_element element[3];
-        const size_t count = pd_load_elements(&network->load[i], network->system,
-                                              network->nominal_v, 1, element);
+        const size_t count =
+            pd_load_elements(&network->load[i], network->system, network->nominal_v, 1, element);
         s->first[i] = s->element_count;
         s->linear &= network->load[i].behaviour->linear;
         for (size_t k = 0; k < count; k++) {

@@ -32,7 +32,7 @@ static double complex drawn(const struct pd_island_element *element, double volt
 
 /* The factor m for one ampere of the load, where it may be on. A hair above 0 V stands for 0 V. */
 static struct pd_span factor(const struct pd_island_element *element, struct pd_disc w,
-                              double unit_v)
+                             double unit_v)
 {
     const struct pd_behaviour *const b = element->element.behaviour;
     const struct pd_point *const point = &element->element.point;
@@ -59,7 +59,7 @@ static struct pd_span factor(const struct pd_island_element *element, struct pd_
 }
 
 struct pd_span pd_element_range(const struct pd_island_element *element, const struct pd_box *box,
-                                 struct pd_disc w, double unit_v)
+                                struct pd_disc w, double unit_v)
 {
     const double low = box->low[element->load], high = box->high[element->load];
     if (element->element.behaviour->linear)

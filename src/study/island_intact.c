@@ -1,9 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "study/island.h"
 
-/* A neutral that is still on its PEN: its potential is what drops along the PEN, and the lift of the
- * star point. The drop is a sum over the loads, each along the part of the PEN that it shares with
- * T; loads on different lines pull different ways, so it is bounded direction by direction. */
+/* A neutral that is still on its PEN: its potential is what drops along the PEN, and the lift of
+ * the star point. The drop is a sum over the loads, each along the part of the PEN that it shares
+ * with T; loads on different lines pull different ways, so it is bounded direction by direction. */
 
 /* The PEN's impedance between the star point and where the way of a node parts from T's. */
 static double complex shared_ohm(const struct pd_island *s, size_t node)

@@ -38,8 +38,8 @@ static bool enclose_admittance(const struct pd_island *s, const struct pd_box *b
         const struct pd_island_element *const element = &s->element[k];
         if (!s->out[element->node] || element->to != PD_N)
             continue;
-        const double least = creal(-unit->w[k].c * element->y_s * along) -
-                             unit->w[k].r * element->size_s;
+        const double least =
+            creal(-unit->w[k].c * element->y_s * along) - unit->w[k].r * element->size_s;
         cone->least += fmin(box->low[element->load] * least, box->high[element->load] * least);
     }
     for (size_t k = 0; k < s->tie_count; k++)
@@ -56,7 +56,7 @@ static struct pd_span cosines(double middle, double half)
     if (!(half < M_PI))
         return (struct pd_span){-1, 1};
     return (struct pd_span){from_front + half >= M_PI ? -1 : cos(from_front + half),
-                             from_front <= half ? 1 : cos(from_front - half)};
+                            from_front <= half ? 1 : cos(from_front - half)};
 }
 
 bool pd_island_slopes(const struct pd_island *s, const struct pd_box *box,
@@ -73,8 +73,8 @@ bool pd_island_slopes(const struct pd_island *s, const struct pd_box *box,
         struct pd_disc product = {0};
         for (size_t k = s->first[i]; k < s->first[i + 1]; k++) {
             const struct pd_disc both = pd_disc_mul(e->w[k], unit->w[k]);
-            product = pd_disc_sub(product, pd_disc_by(both, s->element[k].y_s,
-                                                      s->element[k].size_s));
+            product =
+                pd_disc_sub(product, pd_disc_by(both, s->element[k].y_s, s->element[k].size_s));
         }
         const double half = pd_disc_half_angle(product) + wide;
         const struct pd_span cosine = cosines(carg(product.c) - turned, half);

@@ -10,13 +10,13 @@ struct pd_proof_room {
     struct pd_enclosure whole, unit, cell, cell_unit; /* for the full box; for a cell's */
     struct pd_box box;                                /* a cell's */
     struct pd_slope *slope;
-    double *corner_a;                      /* [load_count] */
-    double *kept_a[CORNERS_KEPT];          /* corners solved last, each [load_count] */
-    double kept_v[CORNERS_KEPT];           /* and their |u| */
+    double *corner_a;             /* [load_count] */
+    double *kept_a[CORNERS_KEPT]; /* corners solved last, each [load_count] */
+    double kept_v[CORNERS_KEPT];  /* and their |u| */
     size_t kept;
     struct pd_cells cells;
     struct pd_drive drive;
-    double reach_v;   /* beyond it nothing is possible */
+    double reach_v; /* beyond it nothing is possible */
     bool whole_good, unit_good;
 };
 
@@ -33,8 +33,7 @@ static void copy_box(size_t loads, const struct pd_box *from, struct pd_box *to)
     memcpy(to->high, from->high, loads * sizeof *to->high);
 }
 
-enum pd_status pd_proof_new(const struct pd_island *s, const struct pd_box *box,
-                            struct pd_proof *p)
+enum pd_status pd_proof_new(const struct pd_island *s, const struct pd_box *box, struct pd_proof *p)
 {
     const size_t loads = s->network->load_count;
     struct pd_proof_room *const room = calloc(1, sizeof *room);
@@ -45,12 +44,11 @@ enum pd_status pd_proof_new(const struct pd_island *s, const struct pd_box *box,
     p->room_a = calloc(loads + 1, sizeof *p->room_a);
     room->slope = calloc(loads + 1, sizeof *room->slope);
     room->corner_a = calloc(loads + 1, sizeof *room->corner_a);
-    bool good = p->best_a != NULL && p->room_a != NULL && room->slope != NULL && room->corner_a != NULL &&
-                make_box(loads, &p->box) && make_box(loads, &room->box) &&
-                pd_enclosure_new(s, &room->whole) == PD_OK &&
-                pd_enclosure_new(s, &room->unit) == PD_OK &&
-                pd_enclosure_new(s, &room->cell) == PD_OK &&
-                pd_enclosure_new(s, &room->cell_unit) == PD_OK;
+    bool good =
+        p->best_a != NULL && p->room_a != NULL && room->slope != NULL && room->corner_a != NULL &&
+        make_box(loads, &p->box) && make_box(loads, &room->box) &&
+        pd_enclosure_new(s, &room->whole) == PD_OK && pd_enclosure_new(s, &room->unit) == PD_OK &&
+        pd_enclosure_new(s, &room->cell) == PD_OK && pd_enclosure_new(s, &room->cell_unit) == PD_OK;
     for (size_t i = 0; i < CORNERS_KEPT && good; i++)
         good = (room->kept_a[i] = calloc(loads + 1, sizeof **room->kept_a)) != NULL;
     if (!good) {
@@ -152,8 +150,8 @@ static bool tighten(struct pd_proof *p, const struct pd_drive *drive, int passes
     return pd_island_possible(p->island, &room->box, &room->cell);
 }
 
-/* Settles the loads whose sign is sure: each at the end of its full range, so that where the box has
- * been narrowed to less the cell holds no maximum. False then. *left: not settled. */
+/* Settles the loads whose sign is sure: each at the end of its full range, so that where the box
+ * has been narrowed to less the cell holds no maximum. False then. *left: not settled. */
 static bool settle_loads(struct pd_proof *p, size_t *left)
 {
     const struct pd_slope *const slope = p->room->slope;

@@ -27,10 +27,8 @@ struct finder {
 static double complex solve(struct finder *f, const double *load_a)
 {
     const struct pd_worst_settings *const s = f->settings;
-    const struct pd_operating operating = {.load_a = load_a,
-                                           .tie = s->tie,
-                                           .tie_count = s->tie_count,
-                                           .supply_v = s->supply_high_v};
+    const struct pd_operating operating = {
+        .load_a = load_a, .tie = s->tie, .tie_count = s->tie_count, .supply_v = s->supply_high_v};
     enum pd_status status = pd_tree_factor(f->tree, &operating);
     if (status == PD_OK)
         status = pd_tree_solve(f->tree, &f->cut, &f->solution);
@@ -63,9 +61,8 @@ static double radius_sensed(const struct finder *f, const struct pd_enclosure *e
         if ((view->lines & 1u << line) != 0)
             r = fmax(r, w.r);
     }
-    const struct pd_disc pe = pe_node == PD_NONE
-                                  ? pd_disc_at(0, 0)
-                                  : pd_enclosure_voltage(&f->island, e, pe_node, PD_N);
+    const struct pd_disc pe =
+        pe_node == PD_NONE ? pd_disc_at(0, 0) : pd_enclosure_voltage(&f->island, e, pe_node, PD_N);
     view->pe_v = pe.c;
     return detector->senses == PD_SENSE_PE ? pe.r : r;
 }
@@ -198,9 +195,9 @@ static enum pd_status find_break(struct finder *f, const double *start_a, double
     } else {
         status = pd_proof_intact(&f->proof, &brk->bound_v);
         brk->method = isfinite(brk->bound_v) ? PD_WORST_INTACT : PD_WORST_NONE;
-        brk->unseen_bound_v = isnan(s->limit_v)              ? NAN
+        brk->unseen_bound_v = isnan(s->limit_v)            ? NAN
                               : brk->bound_v <= s->limit_v ? 0
-                                                             : brk->bound_v;
+                                                           : brk->bound_v;
     }
     brk->bound_v += rounding_v + (f->island.earthed || brk->section == PD_NONE ? 0 : PD_LEAK_V);
     brk->cells = f->proof.cells_used;

@@ -14,9 +14,9 @@
  * What is exact. On a stiff star (no impedance between the EMFs and the loads, electrodes at one
  * neutral) the two agree within tolerance_v, for any mixture of power factors. With cables they
  * agree where the proof settles every load's end of its range, which it mostly does; else the gap
- * is what is left. Loads that are not linear leave a gap of some volts at best. Where the proof does
- * not contract (cables that would drop most of the supply at full load) or power factors of opposite
- * sign nearly cancel, there is no bound: INFINITY, and nothing may rest on it.
+ * is what is left. Loads that are not linear leave a gap of some volts at best. Where the proof
+ * does not contract (cables that would drop most of the supply at full load) or power factors of
+ * opposite sign nearly cancel, there is no bound: INFINITY, and nothing may rest on it.
  *
  * What the bound leaves out to be safe: load management and diversity. The box of the ranges is
  * larger than what they allow; `manage` keeps the best found to what they allow.
@@ -59,11 +59,11 @@ struct pd_worst_settings {
 struct pd_worst_break {
     size_t section;
     enum pd_worst_method method;
-    double bound_v;       /* the touch voltage is never above it; INFINITY: no bound */
-    double attained_v;    /* the largest found, 0 where none is */
-    const double *load_a; /* [load_count] what attains it, at the highest supply */
-    double least_bound_v; /* the touch voltage is never below it, at the highest supply */
-    double least_v;       /* the least found */
+    double bound_v;        /* the touch voltage is never above it; INFINITY: no bound */
+    double attained_v;     /* the largest found, 0 where none is */
+    const double *load_a;  /* [load_count] what attains it, at the highest supply */
+    double least_bound_v;  /* the touch voltage is never below it, at the highest supply */
+    double least_v;        /* the least found */
     double unseen_bound_v; /* above the limit and not seen in time: never above it; 0: all is seen;
                               INFINITY: no bound; NaN: not asked */
     size_t cells;

@@ -27,8 +27,7 @@ static void fill_state(const struct pd_worst_settings *s, size_t state, double *
 {
     static const double share[ENDS] = {1, 0, 1e-3};
     const size_t place = state - ENDS;
-    const double complex direction =
-        cexp(2 * M_PI * I * (double)(place % DIRECTIONS) / DIRECTIONS);
+    const double complex direction = cexp(2 * M_PI * I * (double)(place % DIRECTIONS) / DIRECTIONS);
     const double size = (double)(place / DIRECTIONS) / SIZES;
     for (size_t i = 0; i < s->network->load_count; i++) {
         const double low_a = s->low_a[i], high_a = s->high_a[i];

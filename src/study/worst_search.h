@@ -10,8 +10,8 @@
 /* What was tried and the best of it. */
 struct pd_worst_search {
     size_t loads, states;
-    double *load_a; /* [states][loads] */
-    size_t *most;   /* [section_count] state with the largest touch voltage; PD_NONE */
+    double *load_a;           /* [states][loads] */
+    size_t *most;             /* [section_count] state with the largest touch voltage; PD_NONE */
     double *most_v, *least_v; /* [section_count] NaN where none has a figure */
 };
 
