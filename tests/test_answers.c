@@ -2,6 +2,7 @@
 #include "case_folder.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 

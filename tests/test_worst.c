@@ -28,6 +28,7 @@ struct plan {
     double scale;          /* of the cables; 0: a stiff star */
     double factor_least;   /* of power factors, 1: all unity */
     bool low_zero, earthed;
+    size_t several; /* loads on more than one line, at the first joint */
 };
 
 static double complex cable(struct stream *stream, double scale, double ohm)
@@ -75,13 +76,16 @@ static void build(struct stream *stream, const struct plan *plan, struct town *t
     town->network->source.z_ohm = plan->scale * (0.005 + 0.017 * I);
     town->network->source.electrode_ohm = plan->earthed ? stream_uniform(stream, 0, 10) : 0;
     lay_street(stream, plan, town->network);
-    const size_t count = plan->joints * plan->houses;
+    const size_t houses = plan->joints * plan->houses, count = houses + plan->several;
     town->low_a = calloc(count, sizeof *town->low_a);
     town->high_a = calloc(count, sizeof *town->high_a);
     town->section = calloc(town->network->node_count + 1, sizeof *town->section);
     for (size_t i = 0; i < count; i++) {
-        snprintf(house, sizeof house, "house%zu", i);
-        put_load(town->network, house, (enum pd_phase)(i % 3),
+        if (i < houses)
+            snprintf(house, sizeof house, "house%zu", i);
+        put_load(town->network, i < houses ? house : "joint0",
+                 i < houses ? (enum pd_phase)(i % 3)
+                            : (enum pd_phase)(PD_ON_L12 + stream_below(stream, 4)),
                  power_factor(stream, plan->factor_least));
         town->low_a[i] = plan->low_zero ? 0 : stream_uniform(stream, 0.2, 2);
         town->high_a[i] = town->low_a[i] + stream_uniform(stream, 0, 40);
@@ -222,7 +226,8 @@ static void is_exact_on_a_stiff_star(void **state)
     struct stream stream = {11};
     for (int t = 0; t < 16; t++) {
         const struct plan plan = {.joints = 1,
-                                  .houses = 4,
+                                  .houses = 3,
+                                  .several = (size_t)t % 4 / 2,
                                   .factor_least = t % 2 == 0 ? 1 : 0.6,
                                   .low_zero = t % 4 == 1,
                                   .earthed = t % 3 != 0};
@@ -248,9 +253,10 @@ static void holds_every_corner(void **state)
 {
     (void)state;
     struct stream stream = {12};
-    for (int t = 0; t < 4; t++) {
+    for (int t = 0; t < 8; t++) {
         const struct plan plan = {.joints = 4,
-                                  .houses = 4,
+                                  .houses = t < 4 ? 4 : 3,
+                                  .several = t < 4 ? 0 : 3,
                                   .scale = 1,
                                   .factor_least = t % 2 == 0 ? 1 : 0.8,
                                   .low_zero = t == 3,
@@ -262,7 +268,8 @@ static void holds_every_corner(void **state)
         find(&town, &worst);
         hold_grid(&town, &worst, 2, most_v);
         assert_true(isfinite(worst.brk[1].bound_v));
-        if (plan.factor_least == 1) { /* every load's end is settled: no gap but the tolerance */
+        if (plan.factor_least == 1 &&
+            t < 4) { /* every load's end is settled: no gap but the tolerance */
             assert_true(worst.brk[1].bound_v - most_v[1] <= 0.06);
             assert_true(worst.brk[1].attained_v >= most_v[1] - 1e-6);
         }
@@ -282,6 +289,7 @@ static void is_never_beaten(void **state)
         struct stream stream = {13 + 1000 * t};
         const struct plan plan = {.joints = 1 + stream_below(&stream, 6),
                                   .houses = 1 + stream_below(&stream, 4),
+                                  .several = stream_below(&stream, 3),
                                   .scale = stream_uniform(&stream, 0, 2),
                                   .factor_least = stream_below(&stream, 2) == 0 ? 1 : 0.8,
                                   .low_zero = stream_below(&stream, 3) == 0,

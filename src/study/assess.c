@@ -23,8 +23,8 @@ static enum pd_status run_all(struct pd_run *run, struct pd_assessment *a,
                               double *electrode_max_ohm)
 {
     static enum pd_status (*const parts[])(struct pd_run *, struct pd_assessment *) = {
-        pd_run_main,   pd_run_corners, pd_run_between,
-        pd_run_certify, pd_run_answers, pd_run_joints, pd_run_shown};
+        pd_run_main,    pd_run_corners, pd_run_between, pd_run_certify,
+        pd_run_answers, pd_run_joints,  pd_run_shown};
     enum pd_status status = make_room(run, a);
     for (size_t i = 0; i < sizeof parts / sizeof parts[0] && status == PD_OK; i++)
         status = parts[i](run, a);

@@ -2,9 +2,9 @@
 #ifndef PENDRIFT_STUDY_ASSESS_H
 #define PENDRIFT_STUDY_ASSESS_H
 
+#include "study/answers.h"
 #include "study/case.h"
 #include "study/load_states.h"
-#include "study/answers.h"
 #include "study/person.h"
 #include "study/worst.h"
 
@@ -138,9 +138,9 @@ struct pd_assessment {
     bool ranged;         /* a load has a declared range: then the verdict rests on `certified` */
     struct pd_worst certified; /* healthy first, then each break; count 0: nothing to certify (no
                                   range, or a chassis that no PEN moves), or open PENs not run */
-    bool proved;         /* nothing to certify, or every break is: pd_break_proved */
+    bool proved;               /* nothing to certify, or every break is: pd_break_proved */
     struct pd_answer_to answer[PD_ASKS];
-    unsigned faults;     /* those that were run */
+    unsigned faults;         /* those that were run */
     size_t shown[PD_FAULTS]; /* worst scenario of each fault; PD_NONE */
     size_t hottest;          /* scenario of the joint that heats most; PD_NONE */
     struct pd_sight *sight;  /* all scenarios' */
@@ -150,8 +150,8 @@ struct pd_assessment {
     struct pd_person person; /* no verdict rests on it */
 };
 
-/* Whether a break is proved: the bound is within the limit, or every voltage above it is proved to be
- * seen and disconnected in time. */
+/* Whether a break is proved: the bound is within the limit, or every voltage above it is proved to
+ * be seen and disconnected in time. */
 bool pd_break_proved(const struct pd_worst_break *brk, double limit_v);
 
 /* The break whose bound on what no device sees is the largest; PD_NONE where all is seen or within

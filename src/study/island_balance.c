@@ -34,8 +34,7 @@ static size_t list_generators(const struct pd_island *s, const struct pd_box *bo
         }
         const struct pd_span t = pd_element_range(element, box, e->w[k], e->unit_v);
         load = linear ? element->load : PD_NONE;
-        if (t.low != 0 || t.high != 0)
-            list[count++] = (struct generator){g.c, g.r, t.low, t.high, load};
+        list[count++] = (struct generator){g.c, g.r, t.low, t.high, load};
     }
     for (size_t k = 0; k < s->tie_count; k++)
         if (s->tie_node[k] != PD_NONE && s->out[s->tie_node[k]])

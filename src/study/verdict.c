@@ -245,8 +245,8 @@ static enum pd_status say_met_routes(struct pd_assessment *a)
 static enum pd_status say_not_met(struct pd_assessment *a)
 {
     const struct pd_route *const electrode = &a->route[PD_ROUTE_ELECTRODE - 1];
-    const bool network_clear =
-        a->unseen == 0 && a->unsolved == 0 && a->worst != PD_NONE && a->proved && metalwork(a) == PD_WITHIN;
+    const bool network_clear = a->unseen == 0 && a->unsolved == 0 && a->worst != PD_NONE &&
+                               a->proved && metalwork(a) == PD_WITHIN;
     enum pd_status status = PD_OK;
     if (network_clear)
         status = pd_notes_add(&a->because,
@@ -333,9 +333,8 @@ static enum pd_status say_unproved(struct pd_assessment *a)
     if (a->proved || a->unseen > 0 || worst == PD_NONE)
         return PD_OK;
     const struct pd_worst_break *const brk = &a->certified.brk[worst];
-    const char *const section = brk->section == PD_NONE
-                                    ? "no section"
-                                    : a->study_case->network->node[brk->section].section;
+    const char *const section =
+        brk->section == PD_NONE ? "no section" : a->study_case->network->node[brk->section].section;
     char most[80] = "no bound could be proved";
     if (isfinite(brk->unseen_bound_v))
         snprintf(most, sizeof most, "it is proved only that they stay below %.1f V",

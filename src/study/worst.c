@@ -169,8 +169,8 @@ static enum pd_status keep_best(struct finder *f, double *load_a, struct pd_wors
 static enum pd_status climb(struct finder *f, double *load_a, struct pd_worst_break *brk)
 {
     enum { LOADS_MOST = 1000 }; /* as many states are tried at each step */
-    const double worth_v = 0.2;
     const struct pd_worst_settings *const s = f->settings;
+    const double worth_v = 2 * s->tolerance_v + PD_LEAK_V;
     double volts = brk->attained_v;
     if (!(volts > 0) || !(brk->bound_v - volts > worth_v) || s->network->load_count > LOADS_MOST ||
         !f->island.beyond || !f->island.linear)
@@ -200,6 +200,8 @@ static enum pd_status find_break(struct finder *f, const double *start_a, double
                                                            : brk->bound_v;
     }
     brk->bound_v += rounding_v + (f->island.earthed || brk->section == PD_NONE ? 0 : PD_LEAK_V);
+    if (brk->unseen_bound_v > 0) /* nor is what is not seen above what there is */
+        brk->unseen_bound_v = fmin(brk->unseen_bound_v + rounding_v, brk->bound_v);
     brk->cells = f->proof.cells_used;
     if (status == PD_OK && f->proof.best_v > brk->attained_v)
         status = keep_best(f, load_a, brk);

@@ -135,7 +135,7 @@ struct climb {
 static enum pd_status climb_new(const struct pd_worst_settings *s, size_t section,
                                 struct climb *climb)
 {
-    const size_t loads = s->network->load_count;
+    const size_t loads = s->network->load_count, states = 2 * loads;
     const struct pd_probe probe = {s->target, PD_N};
     const struct pd_cut cut = {.kind = section == PD_NONE ? PD_CUT_NONE : PD_CUT_OPEN,
                                .section = section == PD_NONE ? 0 : section};
@@ -148,14 +148,14 @@ static enum pd_status climb_new(const struct pd_worst_settings *s, size_t sectio
                                                .probe_count = 1,
                                                .threads = 1};
     *climb = (struct climb){.settings = s};
-    climb->state_a = calloc(loads * loads + 1, sizeof *climb->state_a);
-    climb->supply_v = calloc(loads + 1, sizeof *climb->supply_v);
+    climb->state_a = calloc(states * loads + 1, sizeof *climb->state_a);
+    climb->supply_v = calloc(states + 1, sizeof *climb->supply_v);
     if (climb->state_a == NULL || climb->supply_v == NULL)
         return PD_ERR_MEMORY;
-    for (size_t i = 0; i < loads; i++)
+    for (size_t i = 0; i < states; i++)
         climb->supply_v[i] = s->supply_high_v;
     const enum pd_status status = pd_batch_new(&settings, &climb->batch);
-    return status == PD_OK ? pd_batch_output_new(climb->batch, loads, &climb->output) : status;
+    return status == PD_OK ? pd_batch_output_new(climb->batch, states, &climb->output) : status;
 }
 
 static void climb_free(struct climb *climb)
@@ -166,27 +166,30 @@ static void climb_free(struct climb *climb)
     free(climb->supply_v);
 }
 
-/* Solves every neighbour of a state; *best the number of the best, PD_NONE where none is better. */
-static enum pd_status try_neighbours(struct climb *climb, const double *load_a, double *volts,
-                                     size_t *best)
+/* Solves every neighbour of a state, one load up or down by a share of its range; *best the number
+ * of the best, PD_NONE where none is better. */
+static enum pd_status try_neighbours(struct climb *climb, const double *load_a, double share,
+                                     double *volts, size_t *best)
 {
     const struct pd_worst_settings *const s = climb->settings;
-    const size_t loads = s->network->load_count;
+    const size_t loads = s->network->load_count, states = 2 * loads;
     enum pd_status status = PD_OK;
     *best = PD_NONE;
-    for (size_t k = 0; k < loads && status == PD_OK; k++) {
+    for (size_t k = 0; k < states && status == PD_OK; k++) {
+        const size_t i = k / 2;
+        const double step_a = share * (s->high_a[i] - s->low_a[i]);
         double *const state_a = &climb->state_a[k * loads];
         memcpy(state_a, load_a, loads * sizeof *load_a);
-        const double middle_a = (s->low_a[k] + s->high_a[k]) / 2;
-        state_a[k] = load_a[k] > middle_a ? s->low_a[k] : s->high_a[k];
+        state_a[i] = k % 2 == 0 ? fmin(s->high_a[i], load_a[i] + step_a)
+                                : fmax(s->low_a[i], load_a[i] - step_a);
         if (s->manage != NULL)
             status = s->manage(state_a, s->context);
     }
     const struct pd_batch_input input = {
-        .count = loads, .load_a = climb->state_a, .supply_v = climb->supply_v};
+        .count = states, .load_a = climb->state_a, .supply_v = climb->supply_v};
     if (status == PD_OK)
         status = pd_batch_solve(climb->batch, &input, &climb->output, NULL, NULL);
-    for (size_t k = 0; k < loads && status == PD_OK; k++) {
+    for (size_t k = 0; k < states && status == PD_OK; k++) {
         const double found_v = cabs(pd_batch_voltage(climb->batch, &climb->output, k, 0, 0));
         if (pd_batch_standing(climb->batch, &climb->output, k, 0) == PD_SOLVED &&
             found_v > *volts + 1e-9) {
@@ -200,16 +203,19 @@ static enum pd_status try_neighbours(struct climb *climb, const double *load_a, 
 enum pd_status pd_worst_climb(const struct pd_worst_settings *s, size_t section, double *load_a,
                               double *volts)
 {
-    enum { STEPS = 40 };
+    enum { STEPS = 300, LOADS_WITHIN = 64 };
     const size_t loads = s->network->load_count;
+    const double least_share = loads <= LOADS_WITHIN ? 1.0 / 4096 : 1;
+    double share = 1;
     struct climb climb;
     enum pd_status status = climb_new(s, section, &climb);
-    for (int step = 0; step < STEPS && status == PD_OK; step++) {
+    for (int step = 0; step < STEPS && status == PD_OK && share >= least_share; step++) {
         size_t best;
-        status = try_neighbours(&climb, load_a, volts, &best);
-        if (status != PD_OK || best == PD_NONE)
-            break;
-        memcpy(load_a, &climb.state_a[best * loads], loads * sizeof *load_a);
+        status = try_neighbours(&climb, load_a, share, volts, &best);
+        if (status == PD_OK && best != PD_NONE)
+            memcpy(load_a, &climb.state_a[best * loads], loads * sizeof *load_a);
+        else
+            share /= 2;
     }
     climb_free(&climb);
     return status;

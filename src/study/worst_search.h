@@ -22,8 +22,9 @@ struct pd_worst_search {
  * pd_worst_find. */
 enum pd_status pd_worst_search(const struct pd_worst_settings *settings, bool managed,
                                struct pd_worst_search *out);
-/* Goes from a state of one break to the best of its neighbours, where one load is at the other end
- * of its range, as long as that is better: *load_a and *volts (at the highest supply). */
+/* Goes from a state of one break to the best of its neighbours, where one load is at another end of
+ * its range, as long as that is better; of up to 64 loads then by ever smaller shares of the range,
+ * for a maximum that lies within. *load_a and *volts (at the highest supply). */
 enum pd_status pd_worst_climb(const struct pd_worst_settings *settings, size_t section,
                               double *load_a, double *volts);
 
