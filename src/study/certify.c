@@ -16,9 +16,18 @@
  * there. A hazard that was found needs no proof. Where no load has a range there is nothing to
  * prove: the states solved are all there are. */
 
-/* A gap of this size is closed enough; so many cells of the plane are looked at for each break. */
-static const double tolerance_v = 0.05;
-enum { CELLS_MOST = 3000 };
+/* A gap of this size is closed enough, and so many cells of the plane are looked at for each break:
+ * fewer, and wider, where each costs more, so that a street of 200 houses takes about a second. */
+static double tolerance(size_t loads)
+{
+    return 0.05 * fmax(1, (double)loads / 40);
+}
+
+static size_t cells_most(size_t loads)
+{
+    const size_t cells = 50000 / (loads + 1);
+    return cells < 100 ? 100 : cells > 3000 ? 3000 : cells;
+}
 
 /* On TT no PEN moves the chassis; what can hurt is PE metalwork of the house in reach, at the
  * potential of its main earthing terminal, and no device takes that away. PD_NONE: nothing. */
@@ -127,8 +136,8 @@ struct pd_worst_settings pd_certifier_settings(struct pd_certifier *c)
         .manage = allow,
         .progress = step,
         .context = c,
-        .tolerance_v = tolerance_v,
-        .cells_most = CELLS_MOST,
+        .tolerance_v = tolerance(network->load_count),
+        .cells_most = cells_most(network->load_count),
     };
 }
 

@@ -14,6 +14,12 @@ struct pd_disc {
     double r;
 };
 
+/* |z| without cabs's care for overflow: volts and amperes are of ordinary size. */
+static inline double pd_size(double complex z)
+{
+    return sqrt(creal(z) * creal(z) + cimag(z) * cimag(z));
+}
+
 static inline struct pd_disc pd_disc_at(double complex c, double r)
 {
     return (struct pd_disc){c, r};
@@ -37,7 +43,7 @@ static inline struct pd_disc pd_disc_by(struct pd_disc a, double complex z, doub
 
 static inline struct pd_disc pd_disc_mul(struct pd_disc a, struct pd_disc b)
 {
-    const double p = cabs(a.c), q = cabs(b.c);
+    const double p = pd_size(a.c), q = pd_size(b.c);
     return (struct pd_disc){a.c * b.c, p * b.r + q * a.r + a.r * b.r};
 }
 
@@ -45,25 +51,25 @@ static inline struct pd_disc pd_disc_mul(struct pd_disc a, struct pd_disc b)
 static inline struct pd_disc pd_disc_range(struct pd_disc a, double low, double high)
 {
     const double middle = (low + high) / 2;
-    const double spread = high > low ? (high - low) / 2 * cabs(a.c) : 0;
+    const double spread = high > low ? (high - low) / 2 * pd_size(a.c) : 0;
     return (struct pd_disc){middle * a.c, fmax(fabs(low), fabs(high)) * a.r + spread};
 }
 
 /* The largest size of a member, and the least. */
 static inline double pd_disc_most(struct pd_disc a)
 {
-    return cabs(a.c) + a.r;
+    return pd_size(a.c) + a.r;
 }
 
 static inline double pd_disc_least(struct pd_disc a)
 {
-    return fmax(0, cabs(a.c) - a.r);
+    return fmax(0, pd_size(a.c) - a.r);
 }
 
 /* Half the angle under which the origin sees the disc; pi where it lies inside. */
 static inline double pd_disc_half_angle(struct pd_disc a)
 {
-    const double size = cabs(a.c);
+    const double size = pd_size(a.c);
     return a.r < size ? asin(a.r / size) : M_PI;
 }
 

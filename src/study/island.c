@@ -137,6 +137,16 @@ void pd_island_open(struct pd_island *s, size_t section, size_t target)
     s->star_ohm = network->source.electrode_ohm / (1 + network->source.electrode_ohm * intact_s);
 }
 
+/* Most loads are linear, and this is where a proof spends its time. */
+static inline struct pd_disc current(const struct pd_island_element *element,
+                                     const struct pd_box *box, struct pd_disc w, double unit_v)
+{
+    if (!element->element.behaviour->linear)
+        return pd_element_current(element, box, w, unit_v);
+    return pd_disc_range(pd_disc_by(w, element->y_s, element->size_s), box->low[element->load],
+                         box->high[element->load]);
+}
+
 /* Currents of elements and ties at their nodes, summed towards the root. The lines run on through
  * the break, the neutral does not. */
 static void sum_currents(const struct pd_island *s, const struct pd_box *box,
@@ -147,7 +157,7 @@ static void sum_currents(const struct pd_island *s, const struct pd_box *box,
     e->loads = pd_disc_at(0, 0);
     for (size_t k = 0; k < s->element_count; k++) {
         const struct pd_island_element *const element = &s->element[k];
-        const struct pd_disc i = pd_element_current(element, box, e->w[k], e->unit_v);
+        const struct pd_disc i = current(element, box, e->w[k], e->unit_v);
         struct pd_disc *const at = e->away[element->node];
         at[element->from] = pd_disc_add(at[element->from], i);
         at[element->to] = pd_disc_sub(at[element->to], i);

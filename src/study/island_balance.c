@@ -63,7 +63,7 @@ static void narrow(const struct generator *list, size_t count, double complex di
 {
     for (size_t i = 0; i < count; i++) {
         const double each = creal(list[i].c * conj(direction)) + list[i].r;
-        if (list[i].load == PD_NONE || each == 0)
+        if (list[i].load == PD_NONE || sum >= fabs(each) * (list[i].high - list[i].low))
             continue;
         const double spare = sum / fabs(each) * (1 + 1e-9) + 1e-9;
         double *const low = &box->low[list[i].load], *const high = &box->high[list[i].load];
@@ -79,14 +79,11 @@ struct trial {
 };
 
 /* False where the support is negative. */
-static bool try_angle(const struct generator *list, size_t count, const struct pd_box *box,
-                      double angle, struct trial *best)
+static bool try_angle(const struct generator *list, size_t count, double angle, struct trial *best)
 {
-    const double complex direction = cexp(I * angle);
-    const double sum = support_of_all(list, count, direction);
+    const double sum = support_of_all(list, count, cexp(I * angle));
     if (sum < 0)
         return false;
-    narrow(list, count, direction, sum, box);
     if (sum < best->sum)
         *best = (struct trial){angle, sum};
     return true;
@@ -101,14 +98,19 @@ bool pd_island_possible(const struct pd_island *s, const struct pd_box *box,
     const double start = carg(e->v[s->reference][PD_N].c);
     struct trial best = {start, INFINITY};
     for (int i = 0; i < DIRECTIONS; i++)
-        if (!try_angle(list, count, box, start + 2 * M_PI * i / DIRECTIONS, &best))
+        if (!try_angle(list, count, start + 2 * M_PI * i / DIRECTIONS, &best))
             return false;
     double step = M_PI / DIRECTIONS;
     for (int i = 0; i < HALVINGS; i++, step /= 2) {
         const double middle = best.angle;
-        if (!try_angle(list, count, box, middle - step, &best) ||
-            !try_angle(list, count, box, middle + step, &best))
+        if (!try_angle(list, count, middle - step, &best) ||
+            !try_angle(list, count, middle + step, &best))
             return false;
+    }
+    narrow(list, count, cexp(I * best.angle), best.sum, box);
+    for (int i = 0; i < DIRECTIONS; i++) {
+        const double complex direction = cexp(I * (start + 2 * M_PI * i / DIRECTIONS));
+        narrow(list, count, direction, support_of_all(list, count, direction), box);
     }
     return true;
 }

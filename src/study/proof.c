@@ -7,15 +7,15 @@ enum { ANGLES = 12, SLICES = 8 };
 
 /* The enclosures that hold for every cell, and the reach: beyond it, where u is taken for 1 and the
  * EMFs are so much smaller, Kirchhoff's current law cannot hold. */
-static bool prepare(struct pd_proof *p, double supply_low_v, double supply_high_v)
+static bool prepare_within(struct pd_proof *p, double supply_low_v, double supply_high_v,
+                           double reach_v)
 {
     struct pd_proof_room *const room = p->room;
     const struct pd_island *const s = p->island;
-    const double reach_v = 3 * supply_high_v;
     const struct pd_drive far = {
         .supply_r = supply_high_v / reach_v, .u = pd_disc_at(1, 0), .unit_v = reach_v};
     const struct pd_drive unit = {.u = pd_disc_at(1, 0), .injected = true};
-    room->reach_v = reach_v;
+    room->reach_v = room->whole_v = reach_v;
     room->drive = (struct pd_drive){.supply_v = (supply_low_v + supply_high_v) / 2,
                                     .supply_r = (supply_high_v - supply_low_v) / 2,
                                     .u = pd_disc_at(0, reach_v)};
@@ -32,13 +32,25 @@ static bool prepare(struct pd_proof *p, double supply_low_v, double supply_high_
     return pd_island_bound(s, &p->box, &room->drive, &room->whole);
 }
 
+/* The nearer the reach the fewer the cells; from 3 times the supply on every window is passed. */
+static bool prepare(struct pd_proof *p, double supply_low_v, double supply_high_v)
+{
+    return (p->island->linear &&
+            prepare_within(p, supply_low_v, supply_high_v, 2 * supply_high_v)) ||
+           prepare_within(p, supply_low_v, supply_high_v, 3 * supply_high_v) ||
+           prepare_within(p, supply_low_v, supply_high_v, 6 * supply_high_v);
+}
+
 /* Passes until they no longer help; false where the cell turns out impossible. */
 static bool tighten(struct pd_proof *p, const struct pd_drive *drive, int passes)
 {
     struct pd_proof_room *const room = p->room;
-    for (int i = 0; i < passes; i++)
+    for (int i = 0; i < passes; i++) {
         pd_island_pass(p->island, &room->box, drive, &room->cell);
-    return pd_island_possible(p->island, &room->box, &room->cell);
+        if (!pd_island_possible(p->island, &room->box, &room->cell))
+            return false;
+    }
+    return true;
 }
 
 /* Settles the loads whose sign is sure: each at the end of its full range, so that where the box
@@ -63,21 +75,25 @@ static bool settle_loads(struct pd_proof *p, size_t *left)
     return true;
 }
 
-/* 5 of island.h, with room for u to move as far again as the cell is wide: the largest |u| of the
- * cell, INFINITY where the loads in doubt may move it out of that. Each stands at the end that its
- * likelier sign points to. */
-static double bound_doubt(struct pd_proof *p, const struct pd_drive *drive)
+/* 5 of island.h, where u may go off the cell by off_v: a bound on |u|, INFINITY where the loads in
+ * doubt may move it further than that, by *moved_v. Each stands at the end that its likelier sign
+ * points to. */
+static double bound_within(struct pd_proof *p, const struct pd_drive *drive, double off_v,
+                           double *moved_v)
 {
     struct pd_proof_room *const room = p->room;
     const struct pd_island *const s = p->island;
     struct pd_drive wider = *drive;
-    double moved_v = 0, added_v = 0;
-    wider.u.r = 2 * drive->u.r + 0.1;
+    double added_v = 0;
+    *moved_v = INFINITY;
+    wider.u.r += off_v;
     pd_enclosure_copy(s, &room->whole, &room->cell);
     for (int i = 0; i < 3; i++)
         pd_island_pass(s, &room->box, &wider, &room->cell);
-    if (!pd_island_slopes(s, &room->box, &room->cell, &room->cell_unit, room->slope))
+    if (pd_disc_most(wider.u) > room->whole_v ||
+        !pd_island_slopes(s, &room->box, &room->cell, &room->cell_unit, room->slope))
         return INFINITY;
+    *moved_v = 0;
     for (size_t i = 0; i < s->network->load_count; i++) {
         const double range_a = room->box.high[i] - room->box.low[i];
         const struct pd_slope *const slope = &room->slope[i];
@@ -85,13 +101,23 @@ static double bound_doubt(struct pd_proof *p, const struct pd_drive *drive)
         room->corner_a[i] = up ? room->box.high[i] : room->box.low[i];
         if (range_a == 0)
             continue;
-        moved_v += range_a * slope->size;
+        *moved_v += range_a * slope->size;
         added_v += range_a * fmax(0, up ? -slope->low : slope->high);
     }
-    if (!(moved_v <= wider.u.r - drive->u.r))
+    if (!(*moved_v <= off_v))
         return INFINITY;
     const double corner_v = pd_proof_try(p, room->corner_a);
     return isnan(corner_v) ? INFINITY : corner_v + added_v;
+}
+
+/* First with room as wide as the cell, then with as much as the loads turn out to need. */
+static double bound_doubt(struct pd_proof *p, const struct pd_drive *drive)
+{
+    double moved_v;
+    const double bound_v = bound_within(p, drive, drive->u.r + 0.1, &moved_v);
+    if (isfinite(bound_v) || !(moved_v < cabs(drive->u.c) / 2))
+        return bound_v;
+    return bound_within(p, drive, 1.3 * moved_v, &moved_v);
 }
 
 /* Nothing ties the neutral: it is taken to be at 0. */
@@ -108,6 +134,7 @@ static bool is_off(const struct pd_proof *p, const double *load_a)
 static double look_for_most(struct pd_proof *p, const struct pd_cell *cell)
 {
     enum { ROUNDS = 6 };
+    const double worth_v = 5; /* in a larger cell the loads in doubt are many */
     struct pd_proof_room *const room = p->room;
     const struct pd_island *const s = p->island;
     const struct pd_drive unit = {.u = pd_disc_at(1, 0), .injected = true};
@@ -130,6 +157,8 @@ static double look_for_most(struct pd_proof *p, const struct pd_cell *cell)
         if (!tighten(p, &room->drive, 2))
             return 0;
     }
+    if (left > 0 && room->drive.u.r > worth_v)
+        return cell->cap;
     if (left > 0)
         return fmin(cell->cap, bound_doubt(p, &room->drive));
     return isnan(pd_proof_try(p, room->box.low)) && !is_off(p, room->box.high) ? cell->cap : 0;
@@ -192,6 +221,23 @@ static double floor_of(const struct pd_proof *p, const struct aim *aim)
     return aim->rises ? fmax(aim->floor, p->best_v + p->tolerance_v) : aim->floor;
 }
 
+/* Where all that is left to look at lies well within what the enclosures were made for, they are
+ * made anew: the smaller u, the less the cables drop. A cell's answers above its cap do not count,
+ * so those up to the largest cap are enough. */
+static void tighten_whole(struct pd_proof *p, double most_v)
+{
+    struct pd_proof_room *const room = p->room;
+    struct pd_drive drive = room->drive;
+    if (1.25 * most_v > 0.8 * room->whole_v)
+        return;
+    drive.u = pd_disc_at(0, 1.25 * most_v); /* 5 of island.h looks a little beyond a cell */
+    room->whole_v = 1.25 * most_v;
+    if (!pd_island_bound(p->island, &p->box, &drive, &room->whole))
+        return; /* cannot be: a larger u had a bound */
+    for (int i = 0; i < 3; i++)
+        pd_island_pass(p->island, &p->box, &drive, &room->whole);
+}
+
 /* Branch and bound at the room's supply: *cap is the bound. */
 static enum pd_status walk(struct pd_proof *p, const struct aim *aim, double *cap)
 {
@@ -200,6 +246,8 @@ static enum pd_status walk(struct pd_proof *p, const struct aim *aim, double *ca
     size_t used = 0;
     while (status == PD_OK && room->cells.count > 0) {
         const struct pd_cell cell = pd_cells_pop(&room->cells);
+        if (cell.cap > 0) /* it bounds |u|, and not from below */
+            tighten_whole(p, cell.cap);
         room->drive.u = pd_cell_disc(&cell);
         if (cell.cap <= floor_of(p, aim))
             break;
@@ -290,10 +338,10 @@ enum pd_status pd_proof_intact(struct pd_proof *p, double *bound_v)
     if (s->section != PD_NONE && s->earthed && s->star_ohm > 0)
         status = walk_supply(p, &aim, &reach_v);
     else
-        reach_v = 3 * p->supply_high_v;
-    if (status != PD_OK || !isfinite(reach_v) || !prepare(p, low_v, p->supply_high_v))
+        reach_v = INFINITY; /* nothing hangs on it */
+    if (status != PD_OK || isnan(reach_v) || !prepare(p, low_v, p->supply_high_v))
         return status;
-    room->drive.u = pd_disc_at(0, reach_v);
+    room->drive.u = pd_disc_at(0, fmin(reach_v, room->reach_v));
     pd_box_copy(s->network->load_count, &p->box, &room->box);
     for (int i = 0; i < 4; i++)
         pd_island_pass(s, &room->box, &room->drive, &room->whole);

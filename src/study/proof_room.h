@@ -18,7 +18,8 @@ struct pd_proof_room {
     struct pd_cells cells;
     struct pd_drive drive;
     double reach_v; /* beyond it nothing is possible */
-    bool whole_good, unit_good;
+    double whole_v; /* `whole` holds for every |u| up to this */
+    bool unit_good;
 };
 
 void pd_box_copy(size_t loads, const struct pd_box *from, struct pd_box *to);

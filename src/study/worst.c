@@ -121,22 +121,44 @@ static bool seen_for_proof(const struct pd_enclosure *e, double *share, void *co
     return seen_over(f, view, r, touch_v, low, 1, share);
 }
 
+/* Rounding of the solver and of the proof itself stays far below this. */
+static const double rounding_v = 1e-6;
+
+static double margin(const struct finder *f)
+{
+    const bool leaks = f->island.section != PD_NONE && !f->island.earthed;
+    return rounding_v + (leaks ? PD_LEAK_V : 0);
+}
+
+/* What is proved of the rest is not walked for again: without a device nothing that passes the
+ * limit is seen, and a bound within it leaves nothing to see. */
+static enum pd_status find_unseen(struct finder *f, struct pd_worst_break *brk)
+{
+    const struct pd_worst_settings *const s = f->settings;
+    const bool devices = s->detectors != NULL && s->detectors->count > 0;
+    if (s->most_only || isnan(s->limit_v))
+        return PD_OK;
+    if (devices && brk->bound_v > s->limit_v)
+        return pd_proof_unseen(&f->proof, s->limit_v, &brk->unseen_bound_v);
+    brk->unseen_bound_v = brk->bound_v <= s->limit_v ? 0 : brk->bound_v;
+    return PD_OK;
+}
+
 static enum pd_status find_beyond(struct finder *f, const double *start_a,
                                   struct pd_worst_break *brk)
 {
+    const double worth_v = 5; /* a least displacement found below this is as good as none */
     struct pd_proof *const p = &f->proof;
     pd_proof_try(p, start_a);
     enum pd_status status = pd_proof_most(p, &brk->bound_v);
-    if (status == PD_OK && !f->settings->most_only)
+    brk->bound_v += margin(f);
+    if (status == PD_OK && !f->settings->most_only && brk->least_v > worth_v)
         status = pd_proof_least(p, &brk->least_bound_v);
-    if (status == PD_OK && !f->settings->most_only && !isnan(f->settings->limit_v))
-        status = pd_proof_unseen(p, f->settings->limit_v, &brk->unseen_bound_v);
+    if (status == PD_OK)
+        status = find_unseen(f, brk);
     brk->method = isfinite(brk->bound_v) ? PD_WORST_CELLS : PD_WORST_NONE;
     return status;
 }
-
-/* Rounding of the solver and of the proof itself stays far below this. */
-static const double rounding_v = 1e-6;
 
 static struct pd_cut cut_of(size_t section)
 {
@@ -168,7 +190,7 @@ static enum pd_status keep_best(struct finder *f, double *load_a, struct pd_wors
 /* Where a gap is left, what was found may be to blame: it is searched round, and solved again. */
 static enum pd_status climb(struct finder *f, double *load_a, struct pd_worst_break *brk)
 {
-    enum { LOADS_MOST = 1000 }; /* as many states are tried at each step */
+    enum { LOADS_MOST = 64 }; /* as many states are tried at each step */
     const struct pd_worst_settings *const s = f->settings;
     const double worth_v = 2 * s->tolerance_v + PD_LEAK_V;
     double volts = brk->attained_v;
@@ -194,12 +216,12 @@ static enum pd_status find_break(struct finder *f, const double *start_a, double
         status = find_beyond(f, start_a, brk);
     } else {
         status = pd_proof_intact(&f->proof, &brk->bound_v);
+        brk->bound_v += margin(f);
         brk->method = isfinite(brk->bound_v) ? PD_WORST_INTACT : PD_WORST_NONE;
         brk->unseen_bound_v = isnan(s->limit_v)            ? NAN
                               : brk->bound_v <= s->limit_v ? 0
                                                            : brk->bound_v;
     }
-    brk->bound_v += rounding_v + (f->island.earthed || brk->section == PD_NONE ? 0 : PD_LEAK_V);
     if (brk->unseen_bound_v > 0) /* nor is what is not seen above what there is */
         brk->unseen_bound_v = fmin(brk->unseen_bound_v + rounding_v, brk->bound_v);
     brk->cells = f->proof.cells_used;

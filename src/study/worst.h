@@ -62,7 +62,7 @@ struct pd_worst_break {
     double bound_v;        /* the touch voltage is never above it; INFINITY: no bound */
     double attained_v;     /* the largest found, 0 where none is */
     const double *load_a;  /* [load_count] what attains it, at the highest supply */
-    double least_bound_v;  /* the touch voltage is never below it, at the highest supply */
+    double least_bound_v;  /* never below it at the highest supply; 0 where under 5 V was found */
     double least_v;        /* the least found */
     double unseen_bound_v; /* above the limit and not seen in time: never above it; 0: all is seen;
                               INFINITY: no bound; NaN: not asked */
