@@ -51,7 +51,8 @@ size_t pd_worst_unseen_bound(const struct pd_assessment *a)
     size_t worst = PD_NONE;
     for (size_t i = 0; i < a->certified.count; i++) {
         const double bound_v = a->certified.brk[i].unseen_bound_v;
-        if (bound_v > 0 && (worst == PD_NONE || bound_v > a->certified.brk[worst].unseen_bound_v))
+        if (bound_v > 0 &&
+            (worst == PD_NONE || bound_v > a->certified.brk[worst].unseen_bound_v + 1e-4))
             worst = i;
     }
     return worst;

@@ -308,6 +308,9 @@ static enum pd_status note_found(struct finder *f, const struct pd_worst_search 
     return f->status;
 }
 
+/* Of bounds alike the first counts: no compiler's rounding chooses. */
+static const double alike_v = 1e-4;
+
 static enum pd_status find_all(struct finder *f, const struct pd_worst_search *start,
                                const struct pd_worst_search *found, struct pd_worst *out)
 {
@@ -322,7 +325,7 @@ static enum pd_status find_all(struct finder *f, const struct pd_worst_search *s
             start->most[k] == PD_NONE ? s->high_a : &start->load_a[start->most[k] * loads];
         if (status == PD_OK)
             status = find_break(f, start_a, load_a, brk);
-        if (out->worst == PD_NONE || brk->bound_v > out->brk[out->worst].bound_v)
+        if (out->worst == PD_NONE || brk->bound_v > out->brk[out->worst].bound_v + alike_v)
             out->worst = k;
         if (status == PD_OK && s->progress != NULL && !s->progress(s->context))
             status = PD_ERR_INTERRUPTED;
