@@ -95,6 +95,14 @@ enum pd_status pd_run_corners(struct pd_run *run, struct pd_assessment *assessme
 enum { PD_BETWEEN_KEPT = 8 };
 enum pd_status pd_run_between(struct pd_run *run, struct pd_assessment *assessment);
 
+/* The certified worst case of every break, where a load has a range: assessment->certified and
+ * `proved`. What it found worse than the parts before is solved and added, at most one for each
+ * break. */
+enum pd_status pd_run_certify(struct pd_run *run, struct pd_assessment *assessment);
+
+/* The questions turned round, where there is a certified worst case of loads that are linear. */
+enum pd_status pd_run_answers(struct pd_run *run, struct pd_assessment *assessment);
+
 /* A joint of the PEN going bad, in each section that the installation hangs on: of each the worst
  * that nothing disconnects in time, and the one that heats most. */
 enum { PD_JOINTS_KEPT = 2 };
