@@ -126,6 +126,7 @@ static enum pd_status make_batch(struct pd_replay_work *w)
         .probe = w->probe,
         .probe_count = w->probe_count,
         .threads = w->settings->threads,
+        .width = w->settings->width,
     };
     const enum pd_status status = pd_batch_new(&settings, &w->batch);
     free(cut);

@@ -127,7 +127,8 @@ static enum pd_status solve_again(struct checking *k, enum pd_replay_kind kind,
         peak->checked = peak->checked && pd_is_hazard(&peak->scenario);
     if (peak->checked) {
         r->largest_residual = fmax(r->largest_residual, peak->scenario.residual);
-        r->largest_apart_v = fmax(r->largest_apart_v, apart_v);
+        /* up to whole nanovolts: what is below is rounding, another for each width of vector */
+        r->largest_apart_v = fmax(r->largest_apart_v, ceil(apart_v * 1e9) * 1e-9);
     }
     return PD_OK;
 }
