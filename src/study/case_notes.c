@@ -28,7 +28,7 @@ static enum pd_status note_electrodes(struct pd_case *c)
                                   c->electrodes.electrode[i].name);
     size_t placed = 0;
     for (size_t i = 0; i < c->electrodes.count; i++)
-        placed += isfinite(c->electrodes.electrode[i].x_m);
+        placed += isfinite(c->electrodes.electrode[i].x_m) ? 1 : 0;
     if (status == PD_OK && placed > 0 && placed < c->electrodes.count)
         status = pd_notes_add(&c->assumptions,
                               "Electrodes without x_m and y_m are taken to stand far from all "
