@@ -62,7 +62,7 @@ static double operations(double houses, bool all)
 {
     const double to_middle = houses / 2;
     if (!all)
-        return houses * UP + to_middle * (ROW + ROW + 4 * PRODUCT + 2 * ON_WAY) + EMF;
+        return houses * UP + to_middle * (ROW + ROW + 2 * ON_WAY) + EMF;
     const double place = UP + IMPEDANCE + FOLLOW + (ROW + VECTOR) * 0.5 + FOLLOW * 0.5 + CUT_MAIN +
                          CUT_SERVICE + 2 * ADDED;
     return place / 2;
