@@ -34,6 +34,11 @@ const char *const case_names[] = {"house-no-electrode",
                                   "house-inverter",
                                   "house-inverter-lets-go",
                                   "flat-mixtures",
+                                  "laundry-one-line",
+                                  "laundry-three-lines",
+                                  "house-recloses",
+                                  "house-weak-reference",
+                                  "house-earth-current",
                                   NULL};
 
 const char *cases_folder(void)

@@ -187,11 +187,30 @@ void grow(struct stream *stream, const struct growth *growth, struct grown *grow
     grown->operating.tie = grown->tie;
 }
 
+void grow_ground(struct stream *stream, struct grown *grown)
+{
+    const size_t count = grown->operating.tie_count;
+    double *const x = calloc(count + 1, sizeof *x);
+    grown->mutual_ohm = calloc(count * count + 1, sizeof *grown->mutual_ohm);
+    assert_true(x != NULL && grown->mutual_ohm != NULL);
+    for (size_t i = 0; i < count; i++)
+        x[i] = stream_uniform(stream, 0, 3);
+    for (size_t i = 0; i < count; i++)
+        for (size_t j = 0; j < count; j++) {
+            const double product = grown->tie[i].resistance_ohm * grown->tie[j].resistance_ohm;
+            grown->mutual_ohm[i * count + j] =
+                isfinite(product) ? 0.8 * sqrt(product) * exp(-fabs(x[i] - x[j])) : 0;
+        }
+    free(x);
+    grown->operating.mutual_ohm = grown->mutual_ohm;
+}
+
 void grown_free(struct grown *grown)
 {
     pd_network_free(&grown->network);
     free(grown->load_a);
     free(grown->tie);
+    free(grown->mutual_ohm);
     *grown = (struct grown){0};
 }
 

@@ -15,6 +15,7 @@ struct grown {
     struct pd_operating operating; /* points to the two below */
     double *load_a;
     struct pd_earth_tie *tie;
+    double *mutual_ohm; /* NULL until grow_ground */
 };
 
 struct growth {
@@ -29,6 +30,11 @@ struct growth {
  * impedance and star-point electrode. The caller frees it. */
 void grow(struct stream *stream, const struct growth *growth, struct grown *grown);
 void grown_free(struct grown *grown);
+
+/* Puts the electrodes into one ground: along a line, the nearer the more coupled (an exponential
+ * covariance, which is positive definite: any textbook of statistics), up to 0.8 of the geometric
+ * mean of their resistances. */
+void grow_ground(struct stream *stream, struct grown *grown);
 
 /* 1 to `most`, small ones more often. */
 size_t grow_size(struct stream *stream, size_t most);

@@ -290,6 +290,39 @@ static void add_section(struct equations *e, size_t i, const struct pd_cut *cut)
     }
 }
 
+/* Electrodes in one ground: the inverse of their resistance matrix, of those that are there, by
+ * GSL's LU. */
+static void add_ground(struct equations *e, const struct pd_operating *operating)
+{
+    size_t column[64], tie[64], count = 0;
+    for (size_t i = 0; i < operating->tie_count; i++) {
+        const size_t pen = pen_of(e->network, operating->tie[i].node);
+        if (pen == PD_NONE || isinf(operating->tie[i].resistance_ohm))
+            continue;
+        assert_true(count < 64);
+        tie[count] = i;
+        column[count++] = e->voltage[pen][PD_N];
+    }
+    if (count == 0)
+        return;
+    gsl_matrix *const r = gsl_matrix_alloc(count, count), *const g = gsl_matrix_alloc(count, count);
+    gsl_permutation *const order = gsl_permutation_alloc(count);
+    int sign;
+    for (size_t i = 0; i < count; i++)
+        for (size_t j = 0; j < count; j++)
+            gsl_matrix_set(r, i, j,
+                           i == j ? operating->tie[tie[i]].resistance_ohm
+                                  : operating->mutual_ohm[tie[i] * operating->tie_count + tie[j]]);
+    assert_int_equal(gsl_linalg_LU_decomp(r, order, &sign), GSL_SUCCESS);
+    assert_int_equal(gsl_linalg_LU_invert(r, order, g), GSL_SUCCESS);
+    for (size_t i = 0; i < count; i++)
+        for (size_t j = 0; j < count; j++)
+            add(e, column[i], column[j], gsl_matrix_get(g, i, j));
+    gsl_permutation_free(order);
+    gsl_matrix_free(r);
+    gsl_matrix_free(g);
+}
+
 static void add_shunts(struct equations *e, const struct pd_operating *operating)
 {
     const struct pd_network *const network = e->network;
@@ -302,7 +335,9 @@ static void add_shunts(struct equations *e, const struct pd_operating *operating
             add_admittance(e, voltage[ends[load->phase][k][0]], voltage[ends[load->phase][k][1]],
                            y_s);
     }
-    for (size_t i = 0; i < operating->tie_count; i++) {
+    if (operating->mutual_ohm != NULL)
+        add_ground(e, operating);
+    for (size_t i = 0; i < operating->tie_count && operating->mutual_ohm == NULL; i++) {
         const size_t pen = pen_of(network, operating->tie[i].node);
         if (pen != PD_NONE)
             add_admittance(e, e->voltage[pen][PD_N], PD_NONE, 1 / operating->tie[i].resistance_ohm);

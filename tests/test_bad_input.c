@@ -25,6 +25,7 @@
 #include <unistd.h>
 
 #include "study/assess.h"
+#include "study/profile.h"
 
 enum { TEXT_MAX = 1 << 16, PATH_SIZE = 1024, LEAST_CASES = 150 };
 
@@ -167,6 +168,28 @@ static void hide_folder(char *line, const char *folder)
     memcpy(at, "FOLDER", strlen("FOLDER"));
 }
 
+static enum pd_status pass(const struct pd_profile_moment *moment, void *context)
+{
+    (void)moment, (void)context;
+    return PD_OK;
+}
+
+/* A good case with a profile in its folder: the profile is what is to be wrong. */
+static enum pd_status read_profile(const char *folder, const struct pd_case *study_case,
+                                   struct pd_errors *errors)
+{
+    char path[2 * PATH_SIZE];
+    snprintf(path, sizeof path, "%s/profile.csv", folder);
+    if (access(path, F_OK) != 0)
+        return PD_OK;
+    struct pd_profile_load *const load = calloc(study_case->network->load_count, sizeof *load);
+    assert_non_null(load);
+    const enum pd_status status =
+        pd_profile_read(path, "profile.csv", study_case->network, pass, NULL, load, errors);
+    free(load);
+    return status;
+}
+
 static void read_folder(const char *folder, struct got *got)
 {
     static struct pd_errors errors;
@@ -174,6 +197,10 @@ static void read_folder(const char *folder, struct got *got)
     size_t used = 0;
     errors = (struct pd_errors){.count = 0};
     got->status = pd_case_read(folder, &study_case, &errors);
+    if (got->status == PD_OK)
+        got->status = read_profile(folder, study_case, &errors);
+    if (got->status < PD_OK && study_case != (struct pd_case *)&errors)
+        pd_case_free(&study_case);
     got->has_case = study_case != NULL;
     got->count = errors.count;
     got->lines[0] = '\0';

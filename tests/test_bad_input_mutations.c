@@ -336,7 +336,7 @@ static bool is_disconnected(const struct pd_assessment *a, const struct pd_scena
 {
     for (size_t i = 0; i < a->study_case->detectors.count; i++) {
         const struct pd_sight *const sight = &s->sight[i];
-        if (sight->kind == PD_SEES && sight->saves_touch && isfinite(sight->figure_v) &&
+        if (sight->kind == PD_SEES && sight->saves_touch && isfinite(sight->figure) &&
             sight->time_s >= 0 && sight->time_s <= a->study_case->limits.time_s)
             return true;
     }

@@ -523,7 +523,7 @@ static struct pd_network *read_loads(const char *text)
     assert_int_equal(pd_network_new(PD_THREE_PHASE, nominal_v, &network), PD_OK);
     assert_int_equal(pd_network_add_section(network, &section, &errors), PD_OK);
     assert_int_equal(pd_network_close(network, &errors), PD_OK);
-    const enum pd_status status = pd_loads_read(path, network, &errors);
+    const enum pd_status status = pd_loads_read(path, NULL, network, &errors);
     if (errors.count > 0)
         print_error("%zu: %s: %s\n", errors.kept[0].line, errors.kept[0].column,
                     errors.kept[0].text);

@@ -133,7 +133,7 @@ static void test_crossed_pe_device(void **state)
     study_open_example(&s, "house-crossed-pe-device");
     check_crossed(&s);
     const struct pd_scenario *const p = fault_scenario(&s, PD_CROSSED, "service 1", PD_L1);
-    assert_close(p->sight[0].figure_v, p->touch_v, 0, 0);
+    assert_close(p->sight[0].figure, p->touch_v, 0, 0);
     assert_int_equal(p->sight[0].kind, PD_SEES);
     assert_true(p->disconnected);
     assert_false(told(&s, "changed over", "", ""));
@@ -343,7 +343,7 @@ static void test_earthing_off_variants(void **state)
                  "point,installation,pe-earth,50,0.5,live-and-pe\n",
                  NULL);
     const struct pd_scenario *p = fault_scenario(&s, PD_OPEN_EARTHING, NULL, -1);
-    assert_close(p->sight[0].figure_v, top_v / 2, 1e-9, 0);
+    assert_close(p->sight[0].figure, top_v / 2, 1e-9, 0);
     assert_true(p->disconnected);
     study_close(&s);
     folder_remove(&folder);

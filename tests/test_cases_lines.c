@@ -199,7 +199,7 @@ static void test_farm(void **state)
     assert_close(worst->touch_v, worst_v, 1e-9, 0);
     assert_int_equal(worst->loads, PD_LOADS_CORNER);
     assert_true(worst->disconnected);
-    assert_close(worst->sight[0].figure_v, worst->touch_v, 0, 0);
+    assert_close(worst->sight[0].figure, worst->touch_v, 0, 0);
     assert_close(s.a->route[2].value, 0.5, 0, 0);
 
     /* Without cables: the electrode that leaves 70 V of the worst corner. */

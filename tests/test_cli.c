@@ -285,6 +285,36 @@ static void test_wrong_options(void **state)
     check_run(2, "", "--strict: is not an option of 'selftest'", ARGUMENTS("selftest", "--strict"));
 }
 
+static void test_wrong_options_of_blind(void **state)
+{
+    (void)state;
+    check_run(2, "", "blind: give CASE, or --senses", ARGUMENTS("blind"));
+    check_run(2, "", "either CASE or --senses", ARGUMENTS("blind", bare, "--senses", "pe-earth"));
+    check_run(2, "", "with CASE the thresholds", ARGUMENTS("blind", bare, "--low", "207"));
+    check_run(2, "", "--low: '2o7' is not a number from 0 to 1000",
+              ARGUMENTS("blind", "--senses", "line-neutral", "--low", "2o7"));
+    check_run(2, "", "--tolerance: 'nan' is not a number from 0 to 100",
+              ARGUMENTS("blind", "--senses", "line-neutral", "--tolerance", "nan"));
+    check_run(2, "", "--low: is not below --high",
+              ARGUMENTS("blind", "--senses", "line-neutral", "--low", "253", "--high", "207"));
+    check_run(2, "", "--low and --high",
+              ARGUMENTS("blind", "--senses", "line-neutral", "--low", "300"));
+    check_run(2, "", "--supply-low: is above --supply-high",
+              ARGUMENTS("blind", "--senses", "line-neutral", "--supply-low", "253", "--supply-high",
+                        "207"));
+    check_run(2, "", "--limit: is needed", ARGUMENTS("blind", "--senses", "star-point"));
+    check_run(2, "", "--limit: a device that watches a band",
+              ARGUMENTS("blind", "--senses", "line-neutral", "--limit", "50"));
+    check_run(2, "", "--low, --high: this device has one threshold",
+              ARGUMENTS("blind", "--senses", "pe-earth", "--limit", "50", "--low", "20"));
+    check_run(2, "", "--system: this device needs the three lines",
+              ARGUMENTS("blind", "--senses", "three-line-neutral", "--system", "split-phase"));
+    check_run(2, "", "--format: is not one that 'assess' writes",
+              ARGUMENTS("assess", bare, "--format", "svg"));
+    check_run(4, "declares no detector", "", ARGUMENTS("blind", bare));
+    check_run(0, "is blind up to 131.0 V", "", ARGUMENTS("blind", "--senses", "line-neutral"));
+}
+
 /* One table drives the parser and the help: what is in it works as the help says. */
 static void test_help_agrees_with_parser(void **state)
 {
@@ -292,8 +322,12 @@ static void test_help_agrees_with_parser(void **state)
     static const struct {
         const char *name;
         unsigned bit;
-    } commands[] = {{"assess", FOR_ASSESS}, {"selftest", FOR_SELFTEST}, {"help", FOR_HELP}};
-    for (size_t c = 0; c < 3; c++) {
+    } commands[] = {{"assess", FOR_ASSESS},
+                    {"selftest", FOR_SELFTEST},
+                    {"help", FOR_HELP},
+                    {"blind", FOR_BLIND},
+                    {"replay", FOR_REPLAY}};
+    for (size_t c = 0; c < sizeof commands / sizeof commands[0]; c++) {
         struct run help = {.arguments = {commands[c].name, "--help"}};
         execute(&help);
         assert_int_equal(help.exit, 0);
@@ -305,6 +339,8 @@ static void test_help_agrees_with_parser(void **state)
                      row->argument != NULL ? row->argument : "");
             snprintf(given, sizeof given, "--%s%s%s", row->name, row->argument != NULL ? "=" : "",
                      row->choices != NULL    ? row->choices[0]
+                     : row->whole_most > 0   ? "1"
+                     : row->is_number        ? "50"
                      : row->argument != NULL ? "/dev/null"
                                              : "");
             assert_true((strstr(help.out, text) != NULL) == own);
@@ -566,11 +602,120 @@ static void test_interrupt(void **state)
     free(path);
 }
 
+/* A house of 32 A on a stiff 230 V supply, 0.1 ohm to earth: 253 * 0.1 / (0.1 + 230 / A) V. */
+static const char good_profile[] = "time,%s\n00:00,32\n00:30,16\n01:00,\n01:30,8\n";
+
+/* The name of the only load of the small cases. */
+static const char *only_load(void)
+{
+    static char name[64];
+    char *const text = read_file(path_in("rod/loads.csv"));
+    const char *const row = strchr(text, '\n');
+    assert_non_null(row);
+    snprintf(name, sizeof name, "%.*s", (int)strcspn(row + 1, ","), row + 1);
+    free(text);
+    return name;
+}
+
+static void write_profile(const char *name, const char *format)
+{
+    char text[512];
+    snprintf(text, sizeof text, format, only_load());
+    write_file(name, text);
+}
+
+static void test_replay(void **state)
+{
+    (void)state;
+    write_profile("good.csv", good_profile);
+    char *const good = strdup(path_in("good.csv"));
+    check_run(0, "REPLAY, NOT DETERMINED IN PART", "", ARGUMENTS("replay", rod, good));
+    check_run(0, "CAUTIONS", "", ARGUMENTS("replay", rod, good, "--threads=3"));
+    check_run(0, "# caution: ", "", ARGUMENTS("replay", rod, good, "--format=csv"));
+    check_run(0, "table is whole\n", "", ARGUMENTS("replay", rod, good, "--format=csv", "--every"));
+    check_run(0, "LETHAL VOLTAGES", "", ARGUMENTS("replay", rod, good, "--format=svg"));
+    check_run(0, "PEN open in", "", ARGUMENTS("replay", rod, good, "--section", "supply"));
+    check_run(0, "metalwork of some house", "", ARGUMENTS("replay", rod, good, "--at", "all"));
+    check_run(2, "", "no section 'main' with a PEN",
+              ARGUMENTS("replay", rod, good, "--section", "main"));
+    check_run(2, "", "no node 'instalation'; did you mean 'installation'?",
+              ARGUMENTS("replay", rod, good, "--at", "instalation"));
+    check_run(2, "", "--every: is for --format csv", ARGUMENTS("replay", rod, good, "--every"));
+    check_run(2, "", "--worst: 'ten' is not a whole number of 0 to 1000; expected: ",
+              ARGUMENTS("replay", rod, good, "--worst", "ten"));
+    check_run(2, "", "--format: is not one that 'assess' writes",
+              ARGUMENTS("assess", rod, "--format", "svg"));
+    check_run(2, "", "usage: pendrift replay [OPTION...] CASE PROFILE", ARGUMENTS("replay", rod));
+    check_run(2, "", "cannot be opened: No such file", ARGUMENTS("replay", rod, "/nowhere.csv"));
+    struct run run = {.arguments = {"replay", rod, good, "--format", "json"}};
+    execute(&run);
+    json_t *const json = json_loads(run.out, JSON_REJECT_DUPLICATES, NULL);
+    const json_t *const worst = json_array_get(json_object_get(json, "worst_moments"), 0);
+    assert_close(json_real_value(json_object_get(worst, "touch_v")), 253 * 0.1 / (0.1 + 230.0 / 32),
+                 1e-9, 0);
+    const json_t *const hours = json_object_get(json, "worst_section_hours");
+    assert_close(json_real_value(json_object_get(hours, "not_determined_h")), 0.5, 1e-12, 0);
+    assert_true(json_is_false(json_object_get(json, "determined")));
+    json_decref(json);
+    done(&run);
+    free(good);
+}
+
+/* What is wrong in a record leaves nothing behind, whatever the format. */
+static void test_replay_wrong(void **state)
+{
+    static const char *const formats[] = {"text", "json", "csv", "svg"};
+    (void)state;
+    write_profile("wrong.csv", "time,%s\n00:00,32\n00:30,-1\n01:00,x\n");
+    char *const record = strdup(path_in("wrong.csv")), *const path = strdup(path_in("out/result"));
+    for (size_t i = 0; i < 4; i++) {
+        struct run run = {.arguments = {"replay", rod, record, "--format", formats[i]}};
+        execute(&run);
+        assert_int_equal(run.exit, 3);
+        assert_string_equal(run.out, "");
+        assert_contains(run.err, ":3: ");
+        assert_contains(run.err, ":4: ");
+        done(&run);
+        struct run to_file = {
+            .arguments = {"replay", rod, record, "--format", formats[i], "-o", path}};
+        execute(&to_file);
+        assert_int_equal(to_file.exit, 3);
+        assert_int_equal(entries("out"), 0);
+        done(&to_file);
+    }
+    free(record);
+    free(path);
+}
+
+static void test_replay_interrupt(void **state)
+{
+    (void)state;
+    FILE *const file = fopen(path_in("long.csv"), "w");
+    assert_non_null(file);
+    fprintf(file, "time_s,%s\n", only_load());
+    for (int i = 0; i < 1500000; i++)
+        fprintf(file, "%d,%d\n", i, i % 30);
+    assert_int_equal(fclose(file), 0);
+    char *const record = strdup(path_in("long.csv")), *const path = strdup(path_in("out/result"));
+    struct run run = {.arguments = {"replay", rod, record, "--format", "csv", "-o", path}};
+    const pid_t child = start(&run, -1);
+    for (int i = 0; i < 2000 && entries("out") == 0; i++)
+        usleep(1000);
+    assert_int_equal(entries("out"), 1);
+    assert_int_equal(kill(child, SIGINT), 0);
+    assert_int_equal(wait_for(child), 130);
+    assert_int_equal(entries("out"), 0);
+    remove(record);
+    free(record);
+    free(path);
+}
+
 int main(int argument_count, char **arguments)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_usage),
         cmocka_unit_test(test_wrong_options),
+        cmocka_unit_test(test_wrong_options_of_blind),
         cmocka_unit_test(test_help_agrees_with_parser),
         cmocka_unit_test(test_verdicts),
         cmocka_unit_test(test_residual_hazard),
@@ -584,6 +729,9 @@ int main(int argument_count, char **arguments)
         cmocka_unit_test(test_color),
         cmocka_unit_test(test_selftest),
         cmocka_unit_test(test_interrupt),
+        cmocka_unit_test(test_replay),
+        cmocka_unit_test(test_replay_wrong),
+        cmocka_unit_test(test_replay_interrupt),
     };
     program = argument_count > 1 ? arguments[1] : getenv("PENDRIFT");
     if (program == NULL) {

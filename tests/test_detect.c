@@ -37,7 +37,7 @@ static void a_healthy_supply_is_left_alone(void **state)
     const struct pd_view view = displaced(0, 1u << PD_L1);
     const struct pd_sight sight = pd_detector_look(&band, &view);
     assert_int_equal(sight.kind, PD_BLIND);
-    assert_close(sight.figure_v, 230, 1e-12, 0);
+    assert_close(sight.figure, 230, 1e-12, 0);
     assert_false(pd_sight_in_time(&sight, 5));
 }
 
@@ -51,11 +51,11 @@ static void one_line_is_blind_where_three_are_not(void **state)
     const struct pd_view single = displaced(CMPLX(0, 100), 1u << PD_L1);
     struct pd_sight sight = pd_detector_look(&device, &single);
     assert_int_equal(sight.kind, PD_BLIND);
-    assert_close(sight.figure_v, 250.799, 0, 1e-3);
+    assert_close(sight.figure, 250.799, 0, 1e-3);
     device.senses = PD_SENSE_LINES;
     sight = pd_detector_look(&device, &view);
     assert_int_equal(sight.kind, PD_SEES);
-    assert_close(sight.figure_v, 320.53, 0, 0.01);
+    assert_close(sight.figure, 320.53, 0, 0.01);
     assert_true(pd_sight_in_time(&sight, 5));
 }
 
@@ -146,6 +146,113 @@ static void leaving_the_chassis_on_the_pen_saves_nobody(void **state)
     }
 }
 
+static struct pd_detector earth_device(void)
+{
+    struct pd_detector device = band_device();
+    device.senses = PD_SENSE_PE;
+    device.low_v = device.high_v = NAN;
+    device.limit_v = 50;
+    device.reference_ohm = device.input_ohm = device.coupling = NAN;
+    return device;
+}
+
+static void a_reference_electrode_divides_what_is_sensed(void **state)
+{
+    (void)state;
+    /* By hand: 100 V on PE lift the reference electrode's ground by 20 V; of the 80 V left, 9 kohm
+     * in series with 1 kohm have 72 V. */
+    struct pd_detector device = earth_device();
+    const struct pd_view view = displaced(100, 1u << PD_L1);
+    assert_close(pd_detector_look(&device, &view).figure, 100, 1e-12, 0);
+    device.coupling = 0.2;
+    device.reference_ohm = 1000;
+    device.input_ohm = 9000;
+    assert_close(pd_detector_share(&device), 0.72, 1e-12, 0);
+    assert_close(pd_detector_look(&device, &view).figure, 72, 1e-12, 0);
+    device.limit_v = 71;
+    assert_int_equal(pd_detector_look(&device, &view).kind, PD_SEES);
+    device.limit_v = 73;
+    assert_int_equal(pd_detector_look(&device, &view).kind, PD_BLIND);
+    device.coupling = 1;
+    device.limit_v = 1;
+    assert_int_equal(pd_detector_look(&device, &view).kind, PD_BLIND);
+}
+
+static void half_a_divider_is_not_known(void **state)
+{
+    (void)state;
+    struct pd_detector device = earth_device();
+    const struct pd_view view = displaced(200, 1u << PD_L1);
+    device.reference_ohm = 1000;
+    assert_int_equal(pd_detector_look(&device, &view).kind, PD_SIGHT_UNKNOWN);
+    device.reference_ohm = NAN;
+    device.input_ohm = 1e6;
+    assert_int_equal(pd_detector_look(&device, &view).kind, PD_SIGHT_UNKNOWN);
+    device.reference_ohm = 0; /* no divider, whatever the input */
+    assert_int_equal(pd_detector_look(&device, &view).kind, PD_SEES);
+    device.input_ohm = NAN;
+    assert_int_equal(pd_detector_look(&device, &view).kind, PD_SEES);
+}
+
+static void pe_current_is_what_flows_into_the_ground(void **state)
+{
+    (void)state;
+    struct pd_detector device = band_device();
+    device.senses = PD_SENSE_PE_CURRENT;
+    device.low_v = device.high_v = NAN;
+    device.limit_a = 0.5;
+    device.tolerance_a = 0.1;
+    struct pd_view view = displaced(200, 1u << PD_L1);
+    assert_int_equal(pd_detector_look(&device, &view).kind,
+                     PD_BLIND); /* no electrode, no current */
+    assert_string_equal(pd_sense_unit(device.senses), "A");
+    view.electrode_a = CMPLX(0.36, 0.48); /* 0.6 A: on the far end, not beyond it */
+    assert_int_equal(pd_detector_look(&device, &view).kind, PD_BLIND);
+    assert_true(pd_detector_look(&device, &view).may_trip);
+    view = pd_view_scaled(&view, 1.001);
+    assert_int_equal(pd_detector_look(&device, &view).kind, PD_SEES);
+    view.electrode_a = 0.399;
+    assert_false(pd_detector_look(&device, &view).may_trip);
+    device.limit_a = NAN;
+    assert_int_equal(pd_detector_look(&device, &view).kind, PD_SIGHT_UNKNOWN);
+}
+
+/* 207 V +- 2 V, 253 V +- 2 V: sure to act below 205 V and above 255 V, may act below 209 V and
+ * above 251 V. */
+static void both_ends_of_the_tolerance_are_looked_at(void **state)
+{
+    (void)state;
+    static const struct {
+        double voltage_v;
+        bool sure, may;
+    } points[] = {{204.9, true, true},  {205, false, true},  {208.9, false, true},
+                  {209, false, false},  {230, false, false}, {251, false, false},
+                  {251.1, false, true}, {255, false, true},  {255.1, true, true}};
+    struct pd_detector device = band_device();
+    device.tolerance_v = 2;
+    for (size_t i = 0; i < sizeof points / sizeof points[0]; i++) {
+        const struct pd_view view = {.v = {[PD_L1] = points[i].voltage_v}, .lines = 1u << PD_L1};
+        const struct pd_sight sight = pd_detector_look(&device, &view);
+        assert_int_equal(sight.kind == PD_SEES, points[i].sure);
+        assert_int_equal(sight.may_trip, points[i].may);
+    }
+}
+
+static void a_device_that_closes_again_disconnects_nobody(void **state)
+{
+    (void)state;
+    struct pd_detector device = band_device();
+    const struct pd_view view = displaced(200, 1u << PD_L1);
+    for (int reset = PD_RESET_UNDECLARED; reset <= PD_RESET_AUTOMATIC; reset++) {
+        device.reset = (enum pd_reset)reset;
+        const struct pd_sight sight = pd_detector_look(&device, &view);
+        assert_int_equal(sight.kind, PD_SEES);
+        assert_int_equal(pd_sight_in_time(&sight, 5), reset != PD_RESET_AUTOMATIC);
+        assert_int_equal(pd_sight_in_time_until_reset(&sight, 5), reset == PD_RESET_AUTOMATIC);
+        assert_false(pd_sight_in_time_until_reset(&sight, 3.9));
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -157,6 +264,11 @@ int main(void)
         cmocka_unit_test(earth_and_star_point_devices_see_the_displacement),
         cmocka_unit_test(what_is_not_known_is_not_seen),
         cmocka_unit_test(leaving_the_chassis_on_the_pen_saves_nobody),
+        cmocka_unit_test(a_reference_electrode_divides_what_is_sensed),
+        cmocka_unit_test(half_a_divider_is_not_known),
+        cmocka_unit_test(pe_current_is_what_flows_into_the_ground),
+        cmocka_unit_test(both_ends_of_the_tolerance_are_looked_at),
+        cmocka_unit_test(a_device_that_closes_again_disconnects_nobody),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

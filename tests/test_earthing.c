@@ -84,6 +84,63 @@ static void wire_and_ring_follow_their_formulas(void **state)
     assert_close(pd_shape_resistance(PD_RING, &ring), 0.8443432 * (8.476371 + 2.995732), 1e-6, 0);
 }
 
+static struct pd_shape_size square_of(size_t count, double spacing_m)
+{
+    return (struct pd_shape_size){.length_m = 2.4,
+                                  .diameter_m = 0.016,
+                                  .spacing_m = spacing_m,
+                                  .soil_ohm_m = 100,
+                                  .count = count};
+}
+
+/* BS 7430:2011 9.5.4 (seen as a copy): lambda 2.71 for two a side and 7.90 for ten. For four rods
+ * it is also two neighbours at s and one at s sqrt 2, as points: 2.707. */
+static void rods_in_square_follow_the_standard(void **state)
+{
+    (void)state;
+    const double one = rod(2.4, 0.016, 100, 1, NAN), a = 100 / (2 * M_PI * one * 5);
+    const struct pd_shape_size four = square_of(4, 5), most = square_of(36, 5);
+    assert_close(pd_shape_resistance(PD_SQUARE, &four), one * (1 + 2.71 * a) / 4, 1e-12, 0);
+    assert_close(pd_shape_resistance(PD_SQUARE, &four), one * (1 + (2 + sqrt(0.5)) * a) / 4, 1e-3,
+                 0);
+    assert_close(pd_shape_resistance(PD_SQUARE, &most), one * (1 + 7.90 * a) / 36, 1e-12, 0);
+    for (size_t count = 0; count <= 40; count++) {
+        const struct pd_shape_size size = square_of(count, 5);
+        const int good = count >= 4 && count <= 36 && count % 4 == 0;
+        assert_int_equal(isfinite(pd_shape_resistance(PD_SQUARE, &size)), good);
+    }
+    const struct pd_shape_size close = square_of(8, 2);
+    assert_true(isnan(pd_shape_resistance(PD_SQUARE, &close)));
+}
+
+static void strip_and_foundation_follow_their_formulas(void **state)
+{
+    (void)state;
+    /* A strip is a wire of a quarter of its width in radius (conformal map, textbook). */
+    const struct pd_shape_size strip = {
+        .length_m = 20, .diameter_m = 0.025, .depth_m = 0.6, .soil_ohm_m = 100};
+    struct pd_shape_size wire = strip;
+    wire.diameter_m = 0.0125;
+    assert_close(pd_shape_resistance(PD_STRIP, &strip), pd_shape_resistance(PD_WIRE, &wire), 1e-12,
+                 0);
+    /* A half ball of 1 m radius has rho/(2 pi): as a block of its volume, 2 pi/3. And the
+     * handbook's 0.2 rho / V^(1/3), from memory. */
+    const struct pd_shape_size block = {.length_m = 2, .depth_m = 2 * M_PI / 12, .soil_ohm_m = 100};
+    assert_close(pd_shape_resistance(PD_FOUNDATION, &block), 100 / (2 * M_PI), 1e-12, 0);
+    assert_close(pd_shape_resistance(PD_FOUNDATION, &block), 20 / cbrt(2 * M_PI / 3), 0.02, 0);
+}
+
+/* Each formula can be shown with where it is from and where it ends. */
+static void every_formula_says_what_it_is(void **state)
+{
+    (void)state;
+    for (int shape = 0; shape < PD_SHAPES; shape++) {
+        const struct pd_formula *const formula = pd_shape_formula((enum pd_shape)shape);
+        assert_true(formula->form[0] != '\0' && formula->source[0] != '\0' &&
+                    formula->range[0] != '\0');
+    }
+}
+
 static void outside_a_formula_there_is_no_figure(void **state)
 {
     (void)state;
@@ -117,6 +174,9 @@ int main(void)
         cmocka_unit_test(rods_in_line_follow_the_standard),
         cmocka_unit_test(resistance_falls_with_length_and_number),
         cmocka_unit_test(wire_and_ring_follow_their_formulas),
+        cmocka_unit_test(rods_in_square_follow_the_standard),
+        cmocka_unit_test(strip_and_foundation_follow_their_formulas),
+        cmocka_unit_test(every_formula_says_what_it_is),
         cmocka_unit_test(outside_a_formula_there_is_no_figure),
         cmocka_unit_test(the_dry_season_counts),
     };

@@ -74,7 +74,7 @@ static void fill_case(struct pd_case *study_case, size_t sections)
 static struct pd_scenario make_scenario(size_t section, double touch_v, struct pd_sight *sight)
 {
     sight[0] = (struct pd_sight){.kind = PD_SEES, .time_s = 0.5, .saves_touch = true};
-    sight[1] = (struct pd_sight){.kind = PD_SIGHT_UNKNOWN, .time_s = NAN, .figure_v = NAN};
+    sight[1] = (struct pd_sight){.kind = PD_SIGHT_UNKNOWN, .time_s = NAN, .figure = NAN};
     return (struct pd_scenario){.fault = section == PD_NONE ? PD_HEALTHY : PD_OPEN_PEN,
                                 .section = section,
                                 .supply_v = 230,

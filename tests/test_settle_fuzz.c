@@ -125,6 +125,8 @@ static void check_mix(uint64_t seed, struct tally *tally)
                                   .mutuals = true};
     grow(&stream, &growth, &grown);
     mix_behaviours(&stream, &grown, true);
+    if (seed % 5 == 0)
+        grow_ground(&stream, &grown);
     if (stream_below(&stream, 4) == 0)
         mix_bridge(&stream, &grown);
     struct bench bench = bench_new(grown.network, &grown.operating);

@@ -100,6 +100,8 @@ static void check_one_tree(uint64_t seed, size_t sections, struct tally *tally)
                                   .sections = sections ? sections : grow_size(&stream, 40),
                                   .mutuals = true};
     grow(&stream, &growth, &grown);
+    if (seed % 3 == 0)
+        grow_ground(&stream, &grown);
     struct bench bench = bench_new(grown.network, &grown.operating);
     for (int kind = PD_CUT_NONE; kind <= PD_CUT_JOINT; kind++) {
         const struct pd_cut cut = grow_cut(&stream, grown.network, (enum pd_cut_kind)kind);
@@ -241,6 +243,45 @@ static void test_agrees_with_millman(void **state)
     assert_true(limited > 20);
 }
 
+/* Two electrodes R1, R2 on one terminal that lift each other by M: together
+ * (R1 R2 - M^2) / (R1 + R2 - 2 M), and the currents as R2 - M to R1 - M (two simultaneous
+ * equations, any circuits textbook; Tagg's and Sunde's parallel electrodes). */
+static void test_two_electrodes_in_one_ground(void **state)
+{
+    (void)state;
+    const double r1 = 20, r2 = 30, m = 8, line_ohm = 0.1, load_ohm = 10;
+    struct pd_network *network = one_house(PD_SINGLE_PHASE, 230, line_ohm, 0.1);
+    put_load(network, "house", PD_ON_L1, 1);
+    const double load_a = 230 / load_ohm, mutual[4] = {0, m, m, 0};
+    const size_t house = pd_network_find(network, "house");
+    const struct pd_earth_tie tie[2] = {{house, r1}, {house, r2}};
+    const struct pd_operating operating = {
+        .load_a = &load_a, .tie = tie, .tie_count = 2, .mutual_ohm = mutual, .supply_v = 230};
+    struct bench bench = bench_new(network, &operating);
+    const struct pd_cut cut = {.kind = PD_CUT_OPEN, .section = house};
+    double complex current[2];
+    assert_int_equal(pd_tree_solve(bench.tree, &cut, &bench.solution), PD_OK);
+    assert_int_equal(pd_tie_currents(network, &operating, &bench.solution, current), PD_OK);
+    const double together = (r1 * r2 - m * m) / (r1 + r2 - 2 * m);
+    const double amps = 230 / (line_ohm + load_ohm + together);
+    assert_close(creal(bench.solution.v[house][PD_N]), amps * together, 1e-12, 0);
+    assert_close(creal(current[0]), amps * (r2 - m) / (r1 + r2 - 2 * m), 1e-12, 0);
+    assert_close(creal(current[1]), amps * (r1 - m) / (r1 + r2 - 2 * m), 1e-12, 0);
+    bench_free(&bench);
+
+    /* No ground couples two electrodes by more than the geometric mean of their resistances. */
+    const double too_much[4] = {0, 25, 25, 0}, lopsided[4] = {0, 8, 7, 0};
+    struct pd_operating wrong = operating;
+    struct pd_tree *tree;
+    assert_int_equal(pd_tree_new(network, &tree), PD_OK);
+    wrong.mutual_ohm = too_much;
+    assert_int_equal(pd_tree_factor(tree, &wrong), PD_ERR_ARGUMENT);
+    wrong.mutual_ohm = lopsided;
+    assert_int_equal(pd_tree_factor(tree, &wrong), PD_ERR_ARGUMENT);
+    pd_tree_free(&tree);
+    pd_network_free(&network);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -248,6 +289,7 @@ int main(void)
         cmocka_unit_test(test_agrees_with_dense_lu_at_full_size),
         cmocka_unit_test(test_voltages_obey_kirchhoff),
         cmocka_unit_test(test_agrees_with_millman),
+        cmocka_unit_test(test_two_electrodes_in_one_ground),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

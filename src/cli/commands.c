@@ -14,11 +14,72 @@ static const char assess_exit[] =
     "Exit status: 0 acceptable or residual hazard, 1 not acceptable, 2 usage or a file that cannot "
     "be read or written, 3 wrong input data, 4 not determined, 5 internal fault, 130 interrupted.";
 
+static const char replay_details[] =
+    "PROFILE is a CSV table of a moment a row, - for standard input: a column time "
+    "(2026-01-31T17:30 or 17:30), or time_s, time_min, time_h, and a column for each load, by "
+    "its name and in its unit of loads.csv. An empty cell is a moment that is not determined. "
+    "The PEN is opened in every section at every moment. With csv a row is written for each "
+    "moment, and with a wrong record from standard input rows before the error may stand in "
+    "it: the last line of a whole table says so.";
+static const char replay_exit[] =
+    "Exit status: 0 done, 2 usage or a file that cannot be read or written, 3 wrong input data, 4 "
+    "the case has something missing, 5 internal fault, 130 interrupted.";
+
+static const char blind_details[] =
+    "What detectors cannot see, in the plane of neutral displacement: how far the neutral, and "
+    "every "
+    "chassis on it, can stand from earth unseen, and how much of the plane that is; of a case its "
+    "scenarios too. Without CASE, --senses describes one detector. --format svg draws it.";
+static const char blind_exit[] = "Exit status: 0 done, 2 usage or a file that cannot be read or "
+                                 "written, 3 wrong input data, 4 not "
+                                 "determined for some detector, 5 internal fault, 130 interrupted.";
+
+static const char electrode_details[] =
+    "An earth electrode's resistance from soil and shape, by handbook formula and numerically; or, "
+    "with --want, the rods that it takes to get down to OHM. The soil is --soil, --layers or "
+    "--survey. --format svg draws the ground's potential round it.";
+static const char electrode_exit[] =
+    "Exit status: 0 done, 1 not practicable here, 2 usage or a file that cannot be read or "
+    "written, 3 wrong input data, 4 not determined (with --want also where no --season is given), "
+    "5 internal fault, 130 interrupted.";
+static const char sample_details[] =
+    "Loads, supply and electrodes are drawn from the distributions of distributions.csv; without "
+    "it, uniformly over each load's declared range and the limit set's supply range. In each trial "
+    "the PEN is opened in every section. The answer is how likely each touch voltage is, with "
+    "confidence limits, given that a PEN has opened.";
+static const char sample_exit[] =
+    "Exit status: 0 done, 2 usage or a file that cannot be read or written, 3 wrong input data, 4 "
+    "some trials not determined, 5 internal fault, 130 interrupted.";
+
+static const char sweep_details[] =
+    "CASE is a folder of CSV tables. A cell is named by its table, the name at the head of its row "
+    "and its column, such as electrodes/rod/resistance_ohm=1:100:50:log or "
+    "case/source_electrode=0:20; a name with a slash or '=' in it stands in double quotes. At each "
+    "value the PEN is opened in every section, and the largest touch voltage is kept; where it "
+    "crosses the limit is found by solving there.";
+static const char sweep_exit[] =
+    "Exit status: 0 done, 2 usage or a file that cannot be read or written, 3 wrong input data, 4 "
+    "some point not determined, 5 internal fault, 130 interrupted.";
+
 static const char selftest_details[] =
     "Every figure is worked out by the parts of the program that decide a case, open neutrals by "
     "two roads, and held against the published one.";
 static const char selftest_exit[] =
     "Exit status: 0 all agree, 1 some do not, 2 usage or a file that cannot be written.";
+
+static const char commission_details[] =
+    "For each device of CASE: the voltages or currents to put on its own terminals just inside and "
+    "just outside each threshold, what must come of it and when, what stays live, and what such a "
+    "test does not prove. No step opens a PEN.";
+
+static const char nuisance_details[] =
+    "From the declared supply range and load states: what each device of CASE senses with nothing "
+    "wrong. With LOG.csv, a recorded voltage ('-' for standard input; a column of times, and "
+    "voltage_v or l1_v, l2_v, l3_v): how often it would have tripped. And whether thresholds exist "
+    "that neither do that nor leave more than the limit unseen.";
+static const char nuisance_exit[] =
+    "Exit status: 0 done, 2 usage or a file that cannot be read or written, 3 wrong input data, "
+    "4 not determined, 5 internal fault, 130 interrupted.";
 
 const struct command command_table[] = {
     {
@@ -30,7 +91,85 @@ const struct command command_table[] = {
         .details = assess_details,
         .exit_status = assess_exit,
         .bit = FOR_ASSESS,
+        .formats = 1u << FORMAT_TEXT | 1u << FORMAT_JSON | 1u << FORMAT_CSV,
         .run = run_assess,
+    },
+    {
+        .name = "replay",
+        .operands = "CASE PROFILE",
+        .operands_least = 2,
+        .operands_most = 2,
+        .meaning = "what a recorded load series would have met, had the PEN opened",
+        .details = replay_details,
+        .exit_status = replay_exit,
+        .bit = FOR_REPLAY,
+        .formats = 1u << FORMAT_TEXT | 1u << FORMAT_JSON | 1u << FORMAT_CSV | 1u << FORMAT_SVG,
+        .run = run_replay,
+    },
+    {
+        .name = "blind",
+        .operands = "[CASE]",
+        .operands_most = 1,
+        .meaning = "say what a detector cannot see, and draw it",
+        .details = blind_details,
+        .exit_status = blind_exit,
+        .bit = FOR_BLIND,
+        .formats = 1u << FORMAT_TEXT | 1u << FORMAT_JSON | 1u << FORMAT_CSV | 1u << FORMAT_SVG,
+        .run = run_blind,
+    },
+    {
+        .name = "commission",
+        .operands = "CASE",
+        .operands_least = 1,
+        .operands_most = 1,
+        .meaning = "a sheet to test the devices by",
+        .details = commission_details,
+        .exit_status = nuisance_exit,
+        .bit = FOR_COMMISSION,
+        .run = run_commission,
+    },
+    {
+        .name = "nuisance",
+        .operands = "CASE [LOG.csv]",
+        .operands_least = 1,
+        .operands_most = 2,
+        .meaning = "what a device does on a healthy supply",
+        .details = nuisance_details,
+        .exit_status = nuisance_exit,
+        .bit = FOR_NUISANCE,
+        .run = run_nuisance,
+    },
+    {
+        .name = "electrode",
+        .operands = "",
+        .meaning = "size an earth electrode from soil and shape",
+        .details = electrode_details,
+        .exit_status = electrode_exit,
+        .bit = FOR_ELECTRODE,
+        .formats = 1u << FORMAT_TEXT | 1u << FORMAT_JSON | 1u << FORMAT_CSV | 1u << FORMAT_SVG,
+        .run = run_electrode,
+    },
+    {
+        .name = "sample",
+        .operands = "CASE",
+        .operands_least = 1,
+        .operands_most = 1,
+        .meaning = "how likely each touch voltage is when loads, supply and electrodes are drawn",
+        .details = sample_details,
+        .exit_status = sample_exit,
+        .bit = FOR_SAMPLE,
+        .run = run_sample,
+    },
+    {
+        .name = "sweep",
+        .operands = "CASE",
+        .operands_least = 1,
+        .operands_most = 1,
+        .meaning = "the touch voltage over a range of one or two numbers of a case",
+        .details = sweep_details,
+        .exit_status = sweep_exit,
+        .bit = FOR_SWEEP,
+        .run = run_sweep,
     },
     {
         .name = "selftest",

@@ -4,7 +4,10 @@
 #include <getopt.h>
 #include <string.h>
 
+#include "earthing/shape.h"
+#include "report/electrode.h"
 #include "study/assess.h"
+#include "study/replay.h"
 #include "table/table.h"
 #include "table/words.h"
 
@@ -32,6 +35,71 @@ static void take_fault(struct options *options, const char *argument, size_t cho
     options->faults |= 1u << choice | 1u << PD_HEALTHY;
 }
 
+static void take_senses(struct options *options, const char *argument, size_t choice)
+{
+    (void)argument;
+    options->senses = choice;
+    options->senses_given = true;
+}
+
+static void take_system(struct options *options, const char *argument, size_t choice)
+{
+    (void)argument;
+    options->system = choice;
+    options->system_given = true;
+}
+
+static void take_soil(struct options *options, const char *argument, size_t choice)
+{
+    (void)choice;
+    options->soil = argument;
+}
+
+static void take_layers(struct options *options, const char *argument, size_t choice)
+{
+    (void)choice;
+    options->layers = argument;
+}
+
+static void take_survey(struct options *options, const char *argument, size_t choice)
+{
+    (void)choice;
+    options->survey = argument;
+}
+
+static void take_season(struct options *options, const char *argument, size_t choice)
+{
+    (void)choice;
+    options->season = argument;
+}
+
+static void take_shape(struct options *options, const char *argument, size_t choice)
+{
+    (void)argument;
+    options->shape = choice;
+    options->shape_given = true;
+}
+
+static void take_picture(struct options *options, const char *argument, size_t choice)
+{
+    (void)argument;
+    options->picture = choice;
+}
+
+static void take_vary(struct options *options, const char *argument, size_t choice)
+{
+    (void)choice;
+    if (options->vary_count < VARY_MOST)
+        options->vary[options->vary_count] = argument;
+    options->vary_count++;
+}
+
+static void take_loads(struct options *options, const char *argument, size_t choice)
+{
+    (void)argument;
+    options->all_loads = choice == 1;
+}
+
 static void take_quiet(struct options *options, const char *argument, size_t choice)
 {
     (void)argument, (void)choice;
@@ -42,6 +110,42 @@ static void take_strict(struct options *options, const char *argument, size_t ch
 {
     (void)argument, (void)choice;
     options->strict = true;
+}
+
+static void take_section(struct options *options, const char *argument, size_t choice)
+{
+    (void)choice;
+    options->section = argument;
+}
+
+static void take_at(struct options *options, const char *argument, size_t choice)
+{
+    (void)choice;
+    options->at = argument;
+}
+
+static void take_supply(struct options *options, const char *argument, size_t choice)
+{
+    (void)argument;
+    options->supply = choice;
+}
+
+static void take_worst(struct options *options, const char *argument, size_t choice)
+{
+    (void)argument;
+    options->worst = choice;
+}
+
+static void take_threads(struct options *options, const char *argument, size_t choice)
+{
+    (void)argument;
+    options->threads = choice;
+}
+
+static void take_every(struct options *options, const char *argument, size_t choice)
+{
+    (void)argument, (void)choice;
+    options->every = true;
 }
 
 static void take_help(struct options *options, const char *argument, size_t choice)
@@ -57,9 +161,11 @@ static void take_version(struct options *options, const char *argument, size_t c
 }
 
 static const char *const formats[FORMATS] = {
-    [FORMAT_TEXT] = "text", [FORMAT_JSON] = "json", [FORMAT_CSV] = "csv"};
+    [FORMAT_TEXT] = "text", [FORMAT_JSON] = "json", [FORMAT_CSV] = "csv", [FORMAT_SVG] = "svg"};
 static const char *const whens[WHENS] = {
     [WHEN_AUTO] = "auto", [WHEN_ALWAYS] = "always", [WHEN_NEVER] = "never"};
+
+static const char *const loads[] = {"present", "worst"};
 
 const struct option_row option_table[] = {
     {
@@ -67,8 +173,9 @@ const struct option_row option_table[] = {
         .argument = "FORMAT",
         .choices = formats,
         .choice_count = FORMATS,
-        .meaning = "text (default), json or csv",
-        .commands = FOR_ASSESS,
+        .meaning = "text (default), json or csv; of a command that draws: svg",
+        .commands = FOR_ASSESS | FOR_BLIND | FOR_NUISANCE | FOR_COMMISSION | FOR_REPLAY |
+                    FOR_ELECTRODE | FOR_SWEEP | FOR_SAMPLE,
         .take = take_format,
     },
     {
@@ -100,16 +207,337 @@ const struct option_row option_table[] = {
         .take = take_fault,
     },
     {
+        .name = "senses",
+        .argument = "SENSE",
+        .choices = pd_sense_names,
+        .choice_count = PD_SENSES,
+        .meaning =
+            "a detector without a case: line-neutral, three-line-neutral, pe-earth or star-point",
+        .commands = FOR_BLIND,
+        .take = take_senses,
+    },
+    {
+        .name = "low",
+        .argument = "VOLT",
+        .meaning = "lower threshold of a band (default the limit set's)",
+        .commands = FOR_BLIND,
+        .is_number = true,
+        .number = NUMBER_LOW,
+        .least = 0,
+        .most = 1000,
+    },
+    {
+        .name = "high",
+        .argument = "VOLT",
+        .meaning = "upper threshold of a band (default the limit set's)",
+        .commands = FOR_BLIND,
+        .is_number = true,
+        .number = NUMBER_HIGH,
+        .least = 0,
+        .most = 1000,
+    },
+    {
+        .name = "limit",
+        .argument = "VOLT",
+        .meaning = "the one threshold of a device that senses pe-earth or star-point",
+        .commands = FOR_BLIND,
+        .is_number = true,
+        .number = NUMBER_LIMIT,
+        .least = 1,
+        .most = 1000,
+    },
+    {
+        .name = "tolerance",
+        .argument = "VOLT",
+        .meaning = "how far each threshold may be off, either way (default 0)",
+        .commands = FOR_BLIND,
+        .is_number = true,
+        .number = NUMBER_TOLERANCE,
+        .least = 0,
+        .most = 100,
+    },
+    {
+        .name = "supply-low",
+        .argument = "VOLT",
+        .meaning = "lowest supply voltage (default the limit set's)",
+        .commands = FOR_BLIND,
+        .is_number = true,
+        .number = NUMBER_SUPPLY_LOW,
+        .least = 1,
+        .most = 1000,
+    },
+    {
+        .name = "supply-high",
+        .argument = "VOLT",
+        .meaning = "highest supply voltage (default the limit set's)",
+        .commands = FOR_BLIND,
+        .is_number = true,
+        .number = NUMBER_SUPPLY_HIGH,
+        .least = 1,
+        .most = 1000,
+    },
+    {
+        .name = "touch-limit",
+        .argument = "VOLT",
+        .meaning = "touch-voltage limit (default the limit set's)",
+        .commands = FOR_BLIND,
+        .is_number = true,
+        .number = NUMBER_TOUCH_LIMIT,
+        .least = 1,
+        .most = 1000,
+    },
+    {
+        .name = "system",
+        .argument = "SYSTEM",
+        .choices = pd_system_names,
+        .choice_count = PD_SYSTEMS,
+        .meaning = "three-phase (default), split-phase or single-phase",
+        .commands = FOR_BLIND,
+        .take = take_system,
+    },
+    {
+        .name = "soil",
+        .argument = "SOIL",
+        .meaning = "uniform soil: ohm-m, or a kind of soil by name",
+        .commands = FOR_ELECTRODE,
+        .take = take_soil,
+    },
+    {
+        .name = "layers",
+        .argument = "R1,H,R2",
+        .meaning = "two layers: upper ohm-m, its depth in m, lower ohm-m",
+        .commands = FOR_ELECTRODE,
+        .take = take_layers,
+    },
+    {
+        .name = "survey",
+        .argument = "FILE",
+        .meaning = "soil from a four-pin survey: spacing_m, resistance_ohm",
+        .commands = FOR_ELECTRODE,
+        .take = take_survey,
+    },
+    {
+        .name = "season",
+        .argument = "SEASON",
+        .meaning = "dry season over now: a factor, or a published one by name",
+        .commands = FOR_ELECTRODE,
+        .take = take_season,
+    },
+    {
+        .name = "shape",
+        .argument = "SHAPE",
+        .choices = pd_shape_names,
+        .choice_count = PD_SHAPES,
+        .meaning = "rod (default), wire, plate, ring, square, strip or foundation",
+        .commands = FOR_ELECTRODE,
+        .take = take_shape,
+    },
+    {
+        .name = "length",
+        .argument = "METRE",
+        .meaning = "of rods, wire or strip; side of a plate or foundation; diameter of a ring",
+        .commands = FOR_ELECTRODE,
+        .is_number = true,
+        .number = NUMBER_LENGTH,
+        .least = 0.05,
+        .most = 1000,
+    },
+    {
+        .name = "diameter",
+        .argument = "MM",
+        .meaning = "of a rod (default 16) or wire; width of a strip",
+        .commands = FOR_ELECTRODE,
+        .is_number = true,
+        .number = NUMBER_DIAMETER,
+        .least = 1,
+        .most = 1000,
+    },
+    {
+        .name = "depth",
+        .argument = "METRE",
+        .meaning = "of a wire, strip, ring or plate; underside of a foundation; top of rods",
+        .commands = FOR_ELECTRODE,
+        .is_number = true,
+        .number = NUMBER_DEPTH,
+        .least = 0,
+        .most = 100,
+    },
+    {
+        .name = "count",
+        .argument = "RODS",
+        .meaning = "rods in all (default 1)",
+        .commands = FOR_ELECTRODE,
+        .is_number = true,
+        .number = NUMBER_COUNT,
+        .least = 1,
+        .most = 100,
+    },
+    {
+        .name = "spacing",
+        .argument = "METRE",
+        .meaning = "between rods",
+        .commands = FOR_ELECTRODE,
+        .is_number = true,
+        .number = NUMBER_SPACING,
+        .least = 0.05,
+        .most = 1000,
+    },
+    {
+        .name = "want",
+        .argument = "OHM",
+        .meaning = "say what rods it takes to get down to OHM",
+        .commands = FOR_ELECTRODE,
+        .is_number = true,
+        .number = NUMBER_WANT,
+        .least = 0.01,
+        .most = 1e6,
+    },
+    {
+        .name = "separation",
+        .argument = "PERCENT",
+        .meaning = "how far off the ground is down to PERCENT of the electrode's potential",
+        .commands = FOR_ELECTRODE,
+        .is_number = true,
+        .number = NUMBER_SEPARATION,
+        .least = 0.1,
+        .most = 99,
+    },
+    {
+        .name = "picture",
+        .argument = "PICTURE",
+        .choices = pd_electrode_picture_names,
+        .choice_count = PD_ELECTRODE_PICTURES,
+        .meaning = "of --format svg: contour (default) or profile",
+        .commands = FOR_ELECTRODE,
+        .take = take_picture,
+    },
+    {
+        .name = "vary",
+        .argument = "CELL",
+        .meaning = "TABLE/ROW/COLUMN=FROM:TO:COUNT, with :log in even proportions; may be given "
+                   "twice",
+        .commands = FOR_SWEEP,
+        .take = take_vary,
+    },
+    {
+        .name = "lines",
+        .argument = "KW",
+        .meaning = "split a demand of the installation over its three lines in all proportions",
+        .commands = FOR_SWEEP,
+        .is_number = true,
+        .number = NUMBER_LINES,
+        .least = 0.001,
+        .most = 10000,
+    },
+    {
+        .name = "steps",
+        .argument = "COUNT",
+        .meaning = "parts that --lines divides the demand into (default 40)",
+        .commands = FOR_SWEEP,
+        .is_number = true,
+        .number = NUMBER_STEPS,
+        .least = 2,
+        .most = 400,
+    },
+    {
+        .name = "loads",
+        .argument = "WHICH",
+        .choices = loads,
+        .choice_count = 2,
+        .meaning = "present (default), or worst: also the ends of their ranges",
+        .commands = FOR_SWEEP,
+        .take = take_loads,
+    },
+    {
+        .name = "trials",
+        .letter = 'n',
+        .argument = "COUNT",
+        .meaning = "how many trials (default 100000)",
+        .commands = FOR_SAMPLE,
+        .is_number = true,
+        .number = NUMBER_TRIALS,
+        .least = 1,
+        .most = 1e9,
+    },
+    {
+        .name = "seed",
+        .argument = "NUMBER",
+        .meaning = "of the random numbers (default 1)",
+        .commands = FOR_SAMPLE,
+        .is_number = true,
+        .number = NUMBER_SEED,
+        .least = 0,
+        .most = 9007199254740992,
+    },
+    {
+        .name = "replicates",
+        .argument = "COUNT",
+        .meaning = "randomisations, for the confidence limits (default 16)",
+        .commands = FOR_SAMPLE,
+        .is_number = true,
+        .number = NUMBER_REPLICATES,
+        .least = 4,
+        .most = 256,
+    },
+    {
         .name = "strict",
         .meaning = "exit with 1 on a residual hazard too",
         .commands = FOR_ASSESS,
         .take = take_strict,
     },
     {
+        .name = "section",
+        .argument = "NAME",
+        .meaning = "open the PEN in this section only (default: in every one)",
+        .commands = FOR_REPLAY,
+        .take = take_section,
+    },
+    {
+        .name = "at",
+        .argument = "NODE",
+        .meaning = "touch voltage at this node's protective conductor; all: the worst of those "
+                   "with loads (default: the charging point)",
+        .commands = FOR_REPLAY,
+        .take = take_at,
+    },
+    {
+        .name = "supply",
+        .argument = "WHICH",
+        .choices = pd_replay_supply_names,
+        .choice_count = PD_REPLAY_SUPPLIES,
+        .meaning = "supply voltage: range (default, anywhere in the set's range), declared, top",
+        .commands = FOR_REPLAY,
+        .take = take_supply,
+    },
+    {
+        .name = "worst",
+        .argument = "N",
+        .whole_most = 1000,
+        .meaning = "name so many of the worst moments, 1 to 1000 (default 10)",
+        .commands = FOR_REPLAY,
+        .take = take_worst,
+    },
+    {
+        .name = "every",
+        .meaning = "with --format csv: a row for each moment and section",
+        .commands = FOR_REPLAY,
+        .take = take_every,
+    },
+    {
+        .name = "threads",
+        .argument = "N",
+        .whole_most = 1024,
+        .meaning = "work in so many threads (default 0: one for each processor); the result is the "
+                   "same",
+        .commands = FOR_REPLAY | FOR_SAMPLE,
+        .take = take_threads,
+    },
+    {
         .name = "quiet",
         .letter = 'q',
         .meaning = "no progress on the terminal, only errors",
-        .commands = FOR_ASSESS,
+        .commands = FOR_ASSESS | FOR_BLIND | FOR_NUISANCE | FOR_COMMISSION | FOR_REPLAY |
+                    FOR_ELECTRODE | FOR_SWEEP | FOR_SAMPLE,
         .take = take_quiet,
     },
     {
@@ -204,6 +632,20 @@ static bool complain(int result, const char *text, FILE *messages)
     return false;
 }
 
+/* A whole number of at most `most`, written in digits. */
+static bool whole(const char *argument, size_t most, size_t *value)
+{
+    *value = 0;
+    for (const char *digit = argument; *digit != '\0'; digit++) {
+        if (*digit < '0' || *digit > '9')
+            return false;
+        *value = 10 * *value + (size_t)(*digit - '0');
+        if (*value > most)
+            return false;
+    }
+    return argument[0] != '\0';
+}
+
 static bool take(struct options *options, size_t option, const char *argument, FILE *messages)
 {
     const struct option_row *const row = &option_table[option];
@@ -216,12 +658,26 @@ static bool take(struct options *options, size_t option, const char *argument, F
                     row->name, pd_show(argument).text, row->meaning);
             return false;
         }
+    } else if (row->whole_most > 0 && !whole(argument, row->whole_most, &choice)) {
+        fprintf(messages, "pendrift: --%s: '%s' is not a whole number of 0 to %zu; expected: %s\n",
+                row->name, pd_show(argument).text, row->whole_most, row->meaning);
+        return false;
+    } else if (row->is_number) {
+        double value;
+        if (!pd_parse_number(argument, &value) || value < row->least || value > row->most) {
+            fprintf(messages, "pendrift: --%s: '%s' is not a number from %g to %g; expected: %s\n",
+                    row->name, pd_show(argument).text, row->least, row->most, row->meaning);
+            return false;
+        }
+        options->number[row->number] = value;
+        options->number_given[row->number] = true;
     } else if (row->argument != NULL && argument[0] == '\0') {
         fprintf(messages, "pendrift: --%s: is empty; expected: %s\n", row->name, row->argument);
         return false;
     }
-    options->given |= 1u << option;
-    row->take(options, argument, choice);
+    options->given |= 1ull << option;
+    if (row->take != NULL)
+        row->take(options, argument, choice);
     return true;
 }
 
@@ -250,7 +706,7 @@ bool options_fit(const struct options *options, const char *command, unsigned bi
 {
     bool fit = true;
     for (size_t i = 0; i < option_count; i++)
-        if ((options->given & 1u << i) != 0 && (option_table[i].commands & bit) == 0) {
+        if ((options->given & 1ull << i) != 0 && (option_table[i].commands & bit) == 0) {
             fprintf(messages, "pendrift: --%s: is not an option of '%s'\n", option_table[i].name,
                     command);
             fit = false;

@@ -74,12 +74,15 @@ static bool is_unused(const struct pd_row *row, enum column column, const char *
 static bool check_given(const struct pd_row *row, enum pd_shape shape, struct pd_errors *errors)
 {
     const char *const name = pd_shape_names[shape];
+    const bool solid = shape == PD_PLATE || shape == PD_FOUNDATION;
+    const bool rods = shape == PD_ROD || shape == PD_SQUARE;
     bool good = is_known(row, LENGTH, name, errors);
-    good &= shape == PD_PLATE ? is_unused(row, DIAMETER, name, errors)
-                              : is_known(row, DIAMETER, name, errors);
-    if (shape == PD_WIRE || shape == PD_RING)
+    good &= solid ? is_unused(row, DIAMETER, name, errors) : is_known(row, DIAMETER, name, errors);
+    if (!rods && shape != PD_PLATE)
         good &= is_known(row, DEPTH, name, errors);
-    if (shape != PD_ROD) {
+    if (shape == PD_SQUARE)
+        good &= is_known(row, COUNT, "square of rods", errors);
+    if (!rods) {
         good &= is_unused(row, COUNT, name, errors);
         good &= is_unused(row, SPACING, name, errors);
     }
@@ -99,8 +102,8 @@ static bool read_size(const struct pd_row *row, struct pd_shape_size *size,
                                   errors);
     good &=
         pd_row_number_or_keep(row, DEPTH, (struct pd_range){0, 100, NULL}, &size->depth_m, errors);
-    good &= pd_row_number_or_keep(row, COUNT, (struct pd_range){1, 10, "rods in a line"}, &count,
-                                  errors);
+    good &= pd_row_number_or_keep(
+        row, COUNT, (struct pd_range){1, 36, "10 rods in a line, 36 in a square"}, &count, errors);
     good &= pd_row_number_or_keep(row, SPACING, lengths, &size->spacing_m, errors);
     if (count != floor(count)) {
         pd_row_error(row, COUNT, errors, "%s is not a whole number",
@@ -123,27 +126,60 @@ static bool check_spacing(const struct pd_row *row, const struct pd_shape_size *
     return false;
 }
 
-/* Says which of the formula's conditions the sizes break. */
-static void report_range(const struct pd_row *row, enum pd_shape shape,
+/* The conditions of the formulas that sizes may break, worst first; false where none of them is the
+ * reason. */
+static bool report_thick(const struct pd_row *row, enum pd_shape shape,
                          const struct pd_shape_size *size, struct pd_errors *errors)
 {
     const char *const name = pd_shape_names[shape];
-    const bool buried = shape == PD_WIRE || shape == PD_RING;
-    if (shape != PD_PLATE && size->diameter_m > size->length_m / 10)
+    if (size->diameter_m > size->length_m / 10)
         pd_row_error(row, DIAMETER, errors,
                      "%g mm is more than a tenth of length_m %g m: the formula for a %s is for a "
                      "thin conductor",
                      1000 * size->diameter_m, size->length_m, name);
-    else if (buried && size->depth_m < size->diameter_m)
+    else if (size->depth_m < size->diameter_m)
         pd_row_error(row, DEPTH, errors, "%g m is less than the diameter of the %s, %g mm",
                      size->depth_m, name, 1000 * size->diameter_m);
+    else
+        return false;
+    return true;
+}
+
+static bool report_rods(const struct pd_row *row, enum pd_shape shape,
+                        const struct pd_shape_size *size, struct pd_errors *errors)
+{
+    const size_t most = 10;
+    if (shape == PD_SQUARE && (size->count < 4 || size->count % 4 != 0))
+        pd_row_error(row, COUNT, errors,
+                     "%zu rods do not stand evenly round a square: give 4, 8, 12 ... 36",
+                     size->count);
+    else if (shape == PD_ROD && size->count > most)
+        pd_row_error(row, COUNT, errors, "%zu rods: the table for rods in a line ends at %zu",
+                     size->count, most);
     else if (size->count > 1 && size->spacing_m < size->length_m)
         pd_row_error(row, SPACING, errors,
                      "%g m is less than length_m %g m: rods so close are outside the formula",
                      size->spacing_m, size->length_m);
     else
-        pd_row_error(row, SHAPE, errors,
-                     "these sizes are outside the range of the formula for a %s", name);
+        return false;
+    return true;
+}
+
+/* Says which of the formula's conditions the sizes break. */
+static void report_range(const struct pd_row *row, enum pd_shape shape,
+                         const struct pd_shape_size *size, struct pd_errors *errors)
+{
+    const bool rods = shape == PD_ROD || shape == PD_SQUARE;
+    struct pd_shape_size shown = *size;
+    if (rods)
+        shown.depth_m = NAN; /* a rod's depth is not used */
+    if (report_thick(row, shape, &shown, errors))
+        return;
+    if (rods && report_rods(row, shape, size, errors))
+        return;
+    pd_row_error(row, SHAPE, errors,
+                 "these sizes are outside the range of the formula for a %s: %s",
+                 pd_shape_names[shape], pd_shape_formula(shape)->range);
 }
 
 static void read_shape(const struct pd_row *row, struct pd_electrode *electrode,
@@ -156,9 +192,11 @@ static void read_shape(const struct pd_row *row, struct pd_electrode *electrode,
         return;
     const enum pd_shape shape = (enum pd_shape)choice;
     good &= check_given(row, shape, errors);
-    if (!good || (shape == PD_ROD && !check_spacing(row, &size, errors)))
+    if (!good || ((shape == PD_ROD || shape == PD_SQUARE) && !check_spacing(row, &size, errors)))
         return;
-    electrode->calculated = true;
+    electrode->calculated = electrode->shaped = true;
+    electrode->shape = shape;
+    electrode->size = size;
     electrode->resistance_ohm = pd_shape_resistance(shape, &size);
     if (isnan(electrode->resistance_ohm))
         report_range(row, shape, &size, errors);
@@ -176,7 +214,8 @@ static bool has_size(const struct pd_row *row)
 static void read_earth(const struct pd_row *row, struct pd_electrode *electrode,
                        struct pd_errors *errors)
 {
-    struct pd_shape_size unused = {0};
+    struct pd_shape_size size = {
+        .length_m = NAN, .depth_m = NAN, .spacing_m = NAN, .soil_ohm_m = NAN};
     if (pd_row_has(row, SHAPE) && !pd_row_has(row, RESISTANCE)) {
         read_shape(row, electrode, errors);
         return;
@@ -185,10 +224,11 @@ static void read_earth(const struct pd_row *row, struct pd_electrode *electrode,
         pd_row_error(row, SHAPE, errors, "give resistance_ohm or a shape, not both");
     else if (!pd_row_has(row, RESISTANCE) && has_size(row))
         pd_row_error(row, SHAPE, errors,
-                     "is empty; the sizes need one of: rod, wire, plate, ring; or give "
-                     "resistance_ohm");
+                     "is empty; the sizes need one of: rod, wire, plate, ring, square, strip, "
+                     "foundation; or give resistance_ohm");
     pd_row_number_or_keep(row, RESISTANCE, resistances, &electrode->resistance_ohm, errors);
-    read_size(row, &unused, errors);
+    if (read_size(row, &size, errors))
+        electrode->size.soil_ohm_m = size.soil_ohm_m;
 }
 
 static enum pd_status append(struct pd_electrodes *electrodes, const struct pd_electrode *electrode)
@@ -229,17 +269,21 @@ static enum pd_status keep(const struct pd_row *row, const struct reading *readi
 static enum pd_status read_electrode(const struct pd_row *row, void *context,
                                      struct pd_errors *errors)
 {
-    struct pd_electrode electrode = {.resistance_ohm = NAN, .season_factor = 1, .row = row->line};
+    struct pd_electrode electrode = {.resistance_ohm = NAN,
+                                     .season_factor = 1,
+                                     .size = {.soil_ohm_m = NAN},
+                                     .x_m = NAN,
+                                     .y_m = NAN,
+                                     .row = row->line};
     const char *const name = pd_row_name(row, ELECTRODE, errors);
     const char *const node = pd_row_name(row, NODE, errors);
-    double unused = 0; /* places are for studies of the soil */
     read_earth(row, &electrode, errors);
     pd_row_number_or_keep(row, SEASON,
                           (struct pd_range){1, 100, "dry-season resistance over this one"},
                           &electrode.season_factor, errors);
     electrode.season_declared = pd_row_has(row, SEASON);
-    pd_row_number_or_keep(row, X, (struct pd_range){-1e5, 1e5, NULL}, &unused, errors);
-    pd_row_number_or_keep(row, Y, (struct pd_range){-1e5, 1e5, NULL}, &unused, errors);
+    pd_row_number_or_keep(row, X, (struct pd_range){-1e5, 1e5, NULL}, &electrode.x_m, errors);
+    pd_row_number_or_keep(row, Y, (struct pd_range){-1e5, 1e5, NULL}, &electrode.y_m, errors);
     if (name == NULL || node == NULL)
         return PD_ERR_INPUT;
     snprintf(electrode.name, sizeof electrode.name, "%s", name);
@@ -247,16 +291,16 @@ static enum pd_status read_electrode(const struct pd_row *row, void *context,
     return keep(row, context, &electrode, errors);
 }
 
-enum pd_status pd_electrodes_read(const char *path, struct pd_electrodes *electrodes,
-                                  struct pd_errors *errors)
+enum pd_status pd_electrodes_read(const char *path, const struct pd_overrides *overrides,
+                                  struct pd_electrodes *electrodes, struct pd_errors *errors)
 {
     struct reading reading = {.electrodes = electrodes};
     enum pd_status status = pd_names_new(&reading.names);
     for (size_t i = 0, index; i < electrodes->count && status == PD_OK; i++)
         status = pd_names_add(reading.names, electrodes->electrode[i].name, &index, NULL);
     if (status == PD_OK)
-        status = pd_table_read(path, "electrodes.csv", columns, COLUMNS, read_electrode, &reading,
-                               errors);
+        status = pd_table_read_set(path, overrides, "electrodes.csv", columns, COLUMNS,
+                                   read_electrode, &reading, errors);
     pd_names_free(&reading.names);
     return status;
 }

@@ -81,14 +81,15 @@ enum pd_status pd_cables_add_reference(struct pd_cables *cables, struct pd_error
                               errors);
 }
 
-enum pd_status pd_cables_read(const char *path, struct pd_cables *cables, struct pd_errors *errors)
+enum pd_status pd_cables_read(const char *path, const struct pd_overrides *overrides,
+                              struct pd_cables *cables, struct pd_errors *errors)
 {
     const enum pd_status status = start(cables);
     if (status != PD_OK)
         return status;
     struct reading reading = {.cables = cables};
-    const enum pd_status read =
-        pd_table_read(path, "cables.csv", columns, COLUMNS, read_cable, &reading, errors);
+    const enum pd_status read = pd_table_read_set(path, overrides, "cables.csv", columns, COLUMNS,
+                                                  read_cable, &reading, errors);
     cables->damaged |= read != PD_OK;
     return read;
 }

@@ -7,6 +7,7 @@
 
 #include "network/phasor.h"
 #include "table/names.h"
+#include "table/override.h"
 #include "table/status.h"
 
 /* Cable types: impedance by length, from reference/cables.csv and from the case's own cables.csv.
@@ -31,7 +32,8 @@ void pd_cables_free(struct pd_cables *cables);
 enum pd_status pd_cables_add_reference(struct pd_cables *cables, struct pd_errors *errors);
 
 /* Adds the cables of a cables.csv. A name that is there already is an error. As pd_table_read. */
-enum pd_status pd_cables_read(const char *path, struct pd_cables *cables, struct pd_errors *errors);
+enum pd_status pd_cables_read(const char *path, const struct pd_overrides *overrides,
+                              struct pd_cables *cables, struct pd_errors *errors);
 
 /* The cable of that name, NULL where there is none. */
 const struct pd_cable *pd_cables_find(const struct pd_cables *cables, const char *name);

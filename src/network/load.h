@@ -73,8 +73,13 @@ struct pd_load {
     double low_v, high_v;            /* the behaviour's voltages; NaN or 0: its default */
     double part[3];                  /* a mixture's shares: impedance, current, power */
     double share, least_a;           /* under load management; NaN: not given, see study/manage.h */
+    double unit_a;                   /* ampere for each unit in which loads.csv gives the load */
+    bool in_kw;                      /* that unit is kW at nominal voltage; else ampere */
     size_t row;                      /* line in loads.csv, for messages */
 };
+
+/* What a load's size may be, in either unit. */
+enum { PD_LOAD_MOST = 10000 };
 
 /* What is connected between two conductors of a node. */
 struct pd_element {

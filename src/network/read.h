@@ -4,14 +4,17 @@
 
 #include "network/cable.h"
 #include "network/network.h"
+#include "table/override.h"
 
-/* Reading a network's tables. All return as pd_table_read; every wrong row is an error of its own.
+/* Reading a network's tables. All return as pd_table_read_set; every wrong row is an error of its
+ * own.
  */
 
 /* Adds the sections of sections.csv to a network that is not closed. A row has its impedance in ohm
  * (line_r_ohm and pen_r_ohm, reactances 0 where left out), or a cable type and a length. */
-enum pd_status pd_sections_read(const char *path, const struct pd_cables *cables,
-                                struct pd_network *network, struct pd_errors *errors);
+enum pd_status pd_sections_read(const char *path, const struct pd_overrides *overrides,
+                                const struct pd_cables *cables, struct pd_network *network,
+                                struct pd_errors *errors);
 
 /* Adds the loads of loads.csv to a network. A row has current_a or power_kw, and its range in the
  * same quantity. The phase may be left out on a single-phase system; the power factor is 1 where
@@ -20,7 +23,7 @@ enum pd_status pd_sections_read(const char *path, const struct pd_cables *cables
  * behaviour does not use is an error. A table without a load is an error. Nodes are looked up where
  * the network is closed; in one that is not, because its sections are wrong, the rest of each row
  * is still checked. */
-enum pd_status pd_loads_read(const char *path, struct pd_network *network,
-                             struct pd_errors *errors);
+enum pd_status pd_loads_read(const char *path, const struct pd_overrides *overrides,
+                             struct pd_network *network, struct pd_errors *errors);
 
 #endif

@@ -45,7 +45,7 @@ static const struct pd_column columns[COLUMNS] = {
     [BEHAVIOUR + PD_BEHAVIOUR_POWER] = {"power_part", false},
 };
 
-static const struct pd_range sizes = {0, 10000, NULL};
+static const struct pd_range sizes = {0, PD_LOAD_MOST, NULL};
 
 static bool read_phase(const struct pd_row *row, enum pd_system system, struct pd_load *load,
                        struct pd_errors *errors)
@@ -126,6 +126,8 @@ static bool read_size(const struct pd_row *row, const struct pd_network *network
                                  ? 1
                                  : pd_phase_current(load->phase, network->system,
                                                     network->nominal_v, 1, load->power_factor);
+    load->unit_a = amps_each;
+    load->in_kw = now == POWER;
     load->present_a = present * amps_each;
     load->low_a = least * amps_each;
     load->high_a = most * amps_each;
@@ -187,13 +189,15 @@ static enum pd_status read_row(const struct pd_row *row, void *context, struct p
     return read_load(row, reading, errors);
 }
 
-enum pd_status pd_loads_read(const char *path, struct pd_network *network, struct pd_errors *errors)
+enum pd_status pd_loads_read(const char *path, const struct pd_overrides *overrides,
+                             struct pd_network *network, struct pd_errors *errors)
 {
     const char *const table = "loads.csv";
     struct reading reading = {.network = network};
     enum pd_status status = pd_mixtures_add_reference(&reading.mixtures, errors);
     if (status == PD_OK)
-        status = pd_table_read(path, table, columns, COLUMNS, read_row, &reading, errors);
+        status =
+            pd_table_read_set(path, overrides, table, columns, COLUMNS, read_row, &reading, errors);
     pd_mixtures_free(&reading.mixtures);
     if (status == PD_OK && !reading.any)
         return pd_errors_add(errors, PD_ERR_INPUT, table, 0, "",

@@ -126,9 +126,11 @@ static enum pd_status read_section(const struct pd_row *row, void *context,
     return good ? pd_network_add_section(reading->network, &section, errors) : PD_ERR_INPUT;
 }
 
-enum pd_status pd_sections_read(const char *path, const struct pd_cables *cables,
-                                struct pd_network *network, struct pd_errors *errors)
+enum pd_status pd_sections_read(const char *path, const struct pd_overrides *overrides,
+                                const struct pd_cables *cables, struct pd_network *network,
+                                struct pd_errors *errors)
 {
     struct reading reading = {cables, network};
-    return pd_table_read(path, "sections.csv", columns, COLUMNS, read_section, &reading, errors);
+    return pd_table_read_set(path, overrides, "sections.csv", columns, COLUMNS, read_section,
+                             &reading, errors);
 }

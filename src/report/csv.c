@@ -1,19 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include <math.h>
-#include <string.h>
-
-#include <csv.h>
 
 #include "report/cautions.h"
+#include "report/cells.h"
 #include "report/person.h"
-#include "report/plain.h"
 #include "report/report.h"
 #include "report/scenario.h"
-
-static void comment(FILE *out, const char *label, const char *text)
-{
-    fprintf(out, "# %s: %s\n", label, pd_plain(text).text);
-}
 
 /* What the deciding scenarios do to a person. */
 static void write_person(FILE *out, const struct pd_assessment *assessment)
@@ -29,32 +21,32 @@ static void write_person(FILE *out, const struct pd_assessment *assessment)
                 fprintf(out, "; %s", pd_person_moment(shock, (enum pd_moment)moment).text);
         fputc('\n', out);
     }
-    comment(out, "person", pd_person_warning);
+    pd_csv_comment(out, "person", pd_person_warning);
     if (person->body_source[0] == '\0')
         return;
-    comment(out, "person", pd_person_who(assessment).text);
-    comment(out, "person", person->body_source);
-    comment(out, "person", person->path_source);
-    comment(out, "person", person->curve_source);
+    pd_csv_comment(out, "person", pd_person_who(assessment).text);
+    pd_csv_comment(out, "person", person->body_source);
+    pd_csv_comment(out, "person", person->path_source);
+    pd_csv_comment(out, "person", person->curve_source);
 }
 
 static void write_head(FILE *out, const struct pd_assessment *assessment)
 {
     const struct pd_case *const study_case = assessment->study_case;
     fprintf(out, "# pendrift %s\n", pd_version);
-    comment(out, "case", study_case->title);
-    comment(out, "verdict", pd_overall_names[assessment->overall]);
+    pd_csv_comment(out, "case", study_case->title);
+    pd_csv_comment(out, "verdict", pd_overall_names[assessment->overall]);
     for (size_t i = 0; i < assessment->because.count; i++)
-        comment(out, "because", assessment->because.text[i]);
+        pd_csv_comment(out, "because", assessment->because.text[i]);
     for (size_t i = 0; i < study_case->missing.count; i++)
-        comment(out, "missing", study_case->missing.text[i]);
+        pd_csv_comment(out, "missing", study_case->missing.text[i]);
     for (size_t i = 0; i < PD_CAUTIONS; i++)
-        comment(out, "caution", pd_cautions[i]);
+        pd_csv_comment(out, "caution", pd_cautions[i]);
     write_person(out, assessment);
-    comment(out, "limit set", study_case->limits.set);
-    comment(out, "limits", study_case->limits.status);
+    pd_csv_comment(out, "limit set", study_case->limits.set);
+    pd_csv_comment(out, "limits", study_case->limits.status);
     for (size_t i = 0; i < study_case->assumptions.count; i++)
-        comment(out, "assumed", study_case->assumptions.text[i]);
+        pd_csv_comment(out, "assumed", study_case->assumptions.text[i]);
 }
 
 static void write_columns(FILE *out, size_t detectors)
@@ -68,22 +60,6 @@ static void write_columns(FILE *out, size_t detectors)
     fputc('\n', out);
 }
 
-/* The user's own texts are quoted whatever is in them; figures and our own words need no quotes. */
-static void write_text(FILE *out, const char *text)
-{
-    const struct pd_plain plain = pd_plain(text);
-    fputc(',', out);
-    csv_fwrite(out, plain.text, strlen(plain.text));
-}
-
-static void write_number(FILE *out, double value)
-{
-    if (isfinite(value))
-        fprintf(out, ",%.12g", value + 0.0); /* + 0.0: no "-0" */
-    else
-        fputc(',', out);
-}
-
 static const char *judgement_word(const struct pd_scenario *scenario)
 {
     if (scenario->touch == PD_UNKNOWN || !pd_scenario_sure(scenario))
@@ -95,9 +71,9 @@ static void write_sight(FILE *out, const struct pd_detector *detector, const str
 {
     static const char *const words[] = {
         [PD_BLIND] = "no", [PD_SEES] = "yes", [PD_SIGHT_UNKNOWN] = "unknown"};
-    write_text(out, detector->name);
+    pd_csv_text(out, detector->name);
     fprintf(out, ",%s", words[sight->kind]);
-    write_number(out, sight->time_s);
+    pd_csv_number(out, sight->time_s);
 }
 
 static void write_scenario(FILE *out, const struct pd_assessment *assessment,
@@ -107,24 +83,24 @@ static void write_scenario(FILE *out, const struct pd_assessment *assessment,
     const char *const section = pd_scenario_section(assessment, scenario);
     fputs(pd_fault_names[scenario->fault], out);
     if (section != NULL)
-        write_text(out, section);
+        pd_csv_text(out, section);
     else
         fputc(',', out);
     fprintf(out, ",%s", pd_loads_names[scenario->loads]);
-    write_number(out, scenario->supply_v);
-    write_number(out, pd_scenario_figure(scenario, scenario->met_v));
-    write_number(out, pd_scenario_figure(scenario, scenario->touch_v));
-    write_number(out, pd_scenario_figure(scenario, scenario->reach_v));
+    pd_csv_number(out, scenario->supply_v);
+    pd_csv_number(out, pd_scenario_figure(scenario, scenario->met_v));
+    pd_csv_number(out, pd_scenario_figure(scenario, scenario->touch_v));
+    pd_csv_number(out, pd_scenario_figure(scenario, scenario->reach_v));
     for (int line = PD_L1; line < PD_LINES; line++)
-        write_number(out, pd_scenario_figure(scenario, scenario->line_neutral_v[line]));
-    write_number(out, pd_scenario_figure(scenario, scenario->electrode_a));
-    write_number(out, scenario->line >= 0 ? (double)scenario->line + 1 : (double)NAN);
-    write_number(out, scenario->joint_ohm);
-    write_number(out, scenario->joint_w);
-    write_number(out, scenario->prospective_a);
+        pd_csv_number(out, pd_scenario_figure(scenario, scenario->line_neutral_v[line]));
+    pd_csv_number(out, pd_scenario_figure(scenario, scenario->electrode_a));
+    pd_csv_number(out, scenario->line >= 0 ? (double)scenario->line + 1 : (double)NAN);
+    pd_csv_number(out, scenario->joint_ohm);
+    pd_csv_number(out, scenario->joint_w);
+    pd_csv_number(out, scenario->prospective_a);
     fprintf(out, ",%s,%s,%s,%s", judgement_word(scenario), scenario->disconnected ? "yes" : "no",
             pd_standing_names[scenario->standing], scenario->floating ? "yes" : "no");
-    write_number(out, scenario->residual);
+    pd_csv_number(out, scenario->residual);
     fprintf(out, ",%d,%zu", scenario->iterations, scenario->let_go);
     for (size_t i = 0; i < detectors->count; i++)
         write_sight(out, &detectors->detector[i], &scenario->sight[i]);

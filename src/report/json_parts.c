@@ -3,13 +3,9 @@
 
 #include <math.h>
 
+#include "report/making.h"
 #include "report/person.h"
 #include "report/scenario.h"
-
-json_t *pd_json_number(double value)
-{
-    return isfinite(value) ? json_real(value + 0.0) : json_null(); /* + 0.0: no "-0.0" */
-}
 
 static json_t *section_of(const struct pd_assessment *assessment, size_t scenario)
 {

@@ -9,13 +9,16 @@
 /* Parts of the JSON report that have a file of their own. Each returns NULL where memory is short.
  * The room's own. */
 
-/* A number, null where it is not finite. */
-json_t *pd_json_number(double value);
-
 /* What the deciding scenarios do to a person. */
 json_t *pd_json_person(const struct pd_assessment *assessment);
 
 /* A charging point on TT; null for another. */
 json_t *pd_json_tt(const struct pd_assessment *assessment);
+
+/* Parts that the JSON of several commands shares. */
+json_t *pd_json_limits(const struct pd_limits *limits);
+json_t *pd_json_arrangement(const struct pd_case *study_case);
+json_t *pd_json_line_voltages(const struct pd_scenario *scenario, unsigned lines);
+json_t *pd_json_sights(const struct pd_detectors *detectors, const struct pd_scenario *scenario);
 
 #endif

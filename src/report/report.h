@@ -6,6 +6,8 @@
 #include <stdio.h>
 
 #include "study/assess.h"
+#include "study/commission.h"
+#include "study/nuisance.h"
 
 /* An assessment on paper: for people, for programs, for a spreadsheet. Each carries the verdict,
  * where it comes from, and all the cautions.
@@ -36,6 +38,21 @@ enum pd_status pd_report_json(FILE *out, const struct pd_assessment *assessment)
 /* For a spreadsheet: the scenarios, one a row, RFC 4180 quoting with LF line ends; verdict and
  * cautions are '#' lines at its head. A figure that is not known is an empty cell. */
 enum pd_status pd_report_csv(FILE *out, const struct pd_assessment *assessment);
+
+/* Nuisance: the same three, and the same promises. `errors` holds the log's rows that were passed
+ * over. In CSV a row is a device. */
+enum pd_status pd_nuisance_text(FILE *out, const struct pd_nuisance *nuisance,
+                                const struct pd_errors *errors);
+enum pd_status pd_nuisance_json(FILE *out, const struct pd_nuisance *nuisance,
+                                const struct pd_errors *errors);
+enum pd_status pd_nuisance_csv(FILE *out, const struct pd_nuisance *nuisance,
+                               const struct pd_errors *errors);
+
+/* A commissioning sheet, with blanks for the tester's readings: the same three. In CSV a row is a
+ * step. */
+enum pd_status pd_commission_text(FILE *out, const struct pd_sheet *sheet);
+enum pd_status pd_commission_json(FILE *out, const struct pd_sheet *sheet);
+enum pd_status pd_commission_csv(FILE *out, const struct pd_sheet *sheet);
 
 /* Every error kept, one a line as pd_error_format makes it, then how many more there were. */
 void pd_report_errors(FILE *out, const struct pd_errors *errors);

@@ -133,16 +133,6 @@ static void write_routes(struct pd_page *page, const struct pd_assessment *asses
     }
 }
 
-static void write_cautions(struct pd_page *page)
-{
-    pd_page_end_line(page);
-    pd_page_rule(page);
-    pd_page_paragraph(page, 0, "", 0, "CAUTIONS");
-    for (size_t i = 0; i < PD_CAUTIONS; i++)
-        pd_page_paragraph(page, 2, "!", 4, pd_cautions[i]);
-    pd_page_rule(page);
-}
-
 enum pd_status pd_report_text(FILE *out, const struct pd_assessment *assessment,
                               const struct pd_report_style *style)
 {
@@ -154,8 +144,9 @@ enum pd_status pd_report_text(FILE *out, const struct pd_assessment *assessment,
     const enum pd_status status = pd_text_scenarios(&page, assessment);
     pd_text_person(&page, assessment);
     pd_text_tt(&page, assessment);
+    pd_text_after(&page, assessment);
     pd_text_faults(&page, assessment);
     pd_text_record(&page, assessment);
-    write_cautions(&page);
+    pd_text_cautions(&page);
     return ferror(out) ? PD_ERR_FILE : status;
 }

@@ -10,6 +10,9 @@
 /* The scenarios that decide, and for a street the worst of each section. PD_OK or PD_ERR_MEMORY. */
 enum pd_status pd_text_scenarios(struct pd_page *page, const struct pd_assessment *assessment);
 
+/* What is left once a device has acted, of the scenarios that decide. */
+void pd_text_after(struct pd_page *page, const struct pd_assessment *assessment);
+
 /* The faults that are shown beside the verdict. */
 void pd_text_faults(struct pd_page *page, const struct pd_assessment *assessment);
 
@@ -21,5 +24,14 @@ void pd_text_tt(struct pd_page *page, const struct pd_assessment *assessment);
 
 /* What was computed, for which arrangement, against which limits, on which assumptions. */
 void pd_text_record(struct pd_page *page, const struct pd_assessment *assessment);
+
+/* The installation under study and what it has. */
+void pd_text_arrangement(struct pd_page *page, const struct pd_case *study_case);
+
+/* The limit set, where it comes from and how sure it is. */
+void pd_text_limits(struct pd_page *page, const struct pd_limits *limits);
+
+/* The cautions, with which every text report ends. */
+void pd_text_cautions(struct pd_page *page);
 
 #endif

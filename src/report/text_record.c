@@ -4,9 +4,11 @@
 #include <math.h>
 #include <string.h>
 
+#include "report/cautions.h"
 #include "report/figure.h"
 #include "report/report.h"
 #include "report/scenario.h"
+#include "report/thresholds.h"
 
 enum { MARGIN = 2, VALUES = 22 };
 
@@ -20,7 +22,7 @@ static void write_entry(struct pd_page *page, const char *label, const char *for
     va_start(arguments, format);
     vsnprintf(text, sizeof text, format, arguments);
     va_end(arguments);
-    pd_page_paragraph(page, MARGIN, label, VALUES, text);
+    pd_page_paragraph(page, label[0] != '\0' ? MARGIN : VALUES, label, VALUES, text);
 }
 
 /* The supply voltages that occur, the lowest first. */
@@ -93,6 +95,9 @@ static void write_computed(struct pd_page *page, const struct pd_assessment *ass
     write_supplies(page, assessment);
     write_entry(page, "scenarios", "%zu; over the limit %zu, of these not disconnected in time %zu",
                 assessment->judged, assessment->over, assessment->unseen);
+    if (assessment->reclosed > 0)
+        write_entry(page, "", "let go in time, but closed again by itself: %zu of these",
+                    assessment->reclosed);
     write_entry(page, "not solved", "%zu", assessment->unsolved);
     if (isfinite(residual))
         write_entry(page, "largest residual", "%.1e (a solution may have %.0e)", residual,
@@ -131,24 +136,28 @@ static void write_electrodes(struct pd_page *page, const struct pd_case *c)
         write_electrode(page, "electrode, point", c, c->charging_point);
 }
 
-static void write_detector(struct pd_page *page, const struct pd_detector *detector)
+static void write_detector(struct pd_page *page, const struct pd_detector *d)
 {
-    const bool band = detector->senses == PD_SENSE_LINE || detector->senses == PD_SENSE_LINES;
-    char threshold[96];
-    if (band)
-        snprintf(threshold, sizeof threshold, "%s to %s V", pd_figure_v(detector->low_v).text,
-                 pd_figure_v(detector->high_v).text);
-    else
-        snprintf(threshold, sizeof threshold, "%s V", pd_figure_v(detector->limit_v).text);
+    char reference[160] = "", reset[64] = "";
+    if (isfinite(d->reference_ohm) || isfinite(d->input_ohm) || d->coupling > 0)
+        snprintf(reference, sizeof reference,
+                 ", reference electrode %s ohm, input %s ohm, coupling %s",
+                 pd_figure_ohm(d->reference_ohm).text, pd_figure_ohm(d->input_ohm).text,
+                 pd_figure(d->coupling, 3).text);
+    if (d->reset != PD_RESET_UNDECLARED)
+        snprintf(reset, sizeof reset, ", reset %s%s%s%s", pd_reset_names[d->reset],
+                 isfinite(d->reset_s) ? " after " : "",
+                 isfinite(d->reset_s) ? pd_figure(d->reset_s, 1).text : "",
+                 isfinite(d->reset_s) ? " s" : "");
     write_entry(page, "detection device",
-                "%s: senses %s, %s, tolerance %s V, delay %s s, "
-                "disconnects %s",
-                detector->name, pd_sense_names[detector->senses], threshold,
-                pd_figure_v(detector->tolerance_v).text, pd_figure(detector->delay_s, 2).text,
-                detector->disconnects_known ? pd_disconnects_names[detector->disconnects] : "-");
+                "%.160s: senses %s, %.80s, tolerance %.40s%s, delay %s s, "
+                "disconnects %s%s",
+                d->name, pd_sense_names[d->senses], pd_threshold_phrase(d).text,
+                pd_tolerance_phrase(d).text, reference, pd_figure(d->delay_s, 2).text,
+                d->disconnects_known ? pd_disconnects_names[d->disconnects] : "-", reset);
 }
 
-static void write_arrangement(struct pd_page *page, const struct pd_case *study_case)
+void pd_text_arrangement(struct pd_page *page, const struct pd_case *study_case)
 {
     const struct pd_network *const network = study_case->network;
     pd_page_heading(page, "ARRANGEMENT");
@@ -170,7 +179,7 @@ static void write_arrangement(struct pd_page *page, const struct pd_case *study_
         write_detector(page, &study_case->detectors.detector[i]);
 }
 
-static void write_limits(struct pd_page *page, const struct pd_limits *limits)
+void pd_text_limits(struct pd_page *page, const struct pd_limits *limits)
 {
     pd_page_heading(page, "LIMITS");
     write_entry(page, "set", "%s", limits->set);
@@ -191,11 +200,21 @@ void pd_text_record(struct pd_page *page, const struct pd_assessment *assessment
     const struct pd_notes *const assumptions = &assessment->study_case->assumptions;
     if (assessment->scenario_count > 0)
         write_computed(page, assessment);
-    write_arrangement(page, assessment->study_case);
-    write_limits(page, &assessment->study_case->limits);
+    pd_text_arrangement(page, assessment->study_case);
+    pd_text_limits(page, &assessment->study_case->limits);
     if (assumptions->count == 0)
         return;
     pd_page_heading(page, "ASSUMED");
     for (size_t i = 0; i < assumptions->count; i++)
         pd_page_paragraph(page, MARGIN, "-", MARGIN + 2, assumptions->text[i]);
+}
+
+void pd_text_cautions(struct pd_page *page)
+{
+    pd_page_end_line(page);
+    pd_page_rule(page);
+    pd_page_paragraph(page, 0, "", 0, "CAUTIONS");
+    for (size_t i = 0; i < PD_CAUTIONS; i++)
+        pd_page_paragraph(page, 2, "!", 4, pd_cautions[i]);
+    pd_page_rule(page);
 }

@@ -49,6 +49,7 @@ static struct phrase sight_phrase(const struct pd_detector *detector, const stru
         what = "not determined";
     } else if (sight->kind == PD_SEES) {
         const char *const but = !sight->saves_touch                ? ", leaves PE connected"
+                                : sight->recloses                  ? ", closes again by itself"
                                 : pd_sight_in_time(sight, limit_s) ? ""
                                                                    : ", too late";
         if (isfinite(sight->time_s))

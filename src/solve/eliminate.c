@@ -83,7 +83,7 @@ void pd_eliminate_all(struct pd_tree *tree)
     }
 }
 
-void pd_cut_apply(struct pd_tree *tree, const struct pd_cut *cut)
+static void eliminate_cut(struct pd_tree *tree, const struct pd_cut *cut)
 {
     size_t step = 0;
     if (cut->kind == PD_CUT_NONE)
@@ -187,9 +187,10 @@ static double complex open_neutral(const struct pd_tree *tree, size_t i,
     return current / y->at[PD_N][PD_N];
 }
 
-bool pd_spread(struct pd_tree *tree, const struct pd_cut *cut,
-               const double complex emf[PD_CONDUCTORS], bool injected,
-               double complex (*v)[PD_CONDUCTORS])
+/* Without coupling. */
+static bool spread(struct pd_tree *tree, const struct pd_cut *cut,
+                   const double complex emf[PD_CONDUCTORS], bool injected,
+                   double complex (*v)[PD_CONDUCTORS])
 {
     double complex behind[PD_CONDUCTORS];
     memcpy(behind, emf, sizeof behind);
@@ -217,6 +218,31 @@ bool pd_spread(struct pd_tree *tree, const struct pd_cut *cut,
         sound = !tree->factor[i].singular;
     }
     return sound;
+}
+
+bool pd_cut_apply(struct pd_tree *tree, const struct pd_cut *cut)
+{
+    const double complex none[PD_CONDUCTORS] = {0};
+    eliminate_cut(tree, cut);
+    const size_t count = pd_coupling_count(tree->coupling);
+    for (size_t k = 0; k < count; k++) {
+        memset(tree->inject, 0, tree->network->node_count * sizeof *tree->inject);
+        tree->inject[pd_coupling_node(tree->coupling, k)][PD_N] = 1;
+        if (!spread(tree, cut, none, true, pd_coupling_response(tree->coupling, k)))
+            return false;
+    }
+    return count == 0 || pd_coupling_ready(tree->coupling);
+}
+
+bool pd_spread(struct pd_tree *tree, const struct pd_cut *cut,
+               const double complex emf[PD_CONDUCTORS], bool injected,
+               double complex (*v)[PD_CONDUCTORS])
+{
+    if (!spread(tree, cut, emf, injected, v))
+        return false;
+    if (pd_coupling_count(tree->coupling) > 0)
+        pd_coupling_correct(tree->coupling, v);
+    return true;
 }
 
 bool pd_spread_to(const struct pd_tree *tree, size_t node, double complex v[PD_CONDUCTORS])

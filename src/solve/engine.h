@@ -3,6 +3,7 @@
 #define PENDRIFT_SOLVE_ENGINE_H
 
 #include "solve/block.h"
+#include "solve/couple.h"
 #include "solve/shunt.h"
 #include "solve/tree.h"
 
@@ -27,6 +28,7 @@ struct pd_tree {
     double complex (*current)[PD_CONDUCTORS]; /* [node_count] for the residual */
     double complex (*inject)[PD_CONDUCTORS];  /* [node_count] injected at a node and further out */
     struct pd_settle_room *settle;            /* made when first needed */
+    struct pd_coupling *coupling;
     struct pd_matrix source_z;
     double supply_v;
 };
@@ -40,8 +42,9 @@ void pd_eliminate_all(struct pd_tree *tree);
 /* Whether a cut parts a neutral from all that it is tied to but what lies beyond. */
 bool pd_cut_parts_neutral(const struct pd_cut *cut);
 
-/* Eliminates anew from the cut to the root, keeping what was there; puts it back. */
-void pd_cut_apply(struct pd_tree *tree, const struct pd_cut *cut);
+/* Eliminates anew from the cut to the root, keeping what was there; puts it back. Applied, coupled
+ * electrodes answer to the cut too; false where their answer is free. */
+bool pd_cut_apply(struct pd_tree *tree, const struct pd_cut *cut);
 void pd_cut_undo(struct pd_tree *tree, const struct pd_cut *cut);
 
 /* The source's EMFs; the star point itself has none. */

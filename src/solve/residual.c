@@ -44,6 +44,8 @@ void pd_measure_residual(const struct pd_tree *tree, const struct pd_cut *cut,
     pd_emf(tree, emf);
     solution->residual = 0;
     memset(current, 0, network->node_count * sizeof *current);
+    pd_coupling_current(tree->coupling, (const double complex(*)[PD_CONDUCTORS])solution->v,
+                        current);
     for (size_t i = network->node_count; i-- > 0;) {
         const struct pd_node *const node = &network->node[i];
         const bool cut_here = cut->kind != PD_CUT_NONE && cut->section == i;

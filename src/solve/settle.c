@@ -244,8 +244,7 @@ enum pd_status pd_settle(struct pd_tree *tree, const struct pd_cut *cut, double 
     const enum pd_status status = make_room(tree, ports.count);
     if (status != PD_OK)
         return status;
-    pd_cut_apply(tree, cut);
-    solution->standing = search_ports(&ports);
+    solution->standing = pd_cut_apply(tree, cut) ? search_ports(&ports) : PD_UNCONVERGED;
     pd_cut_undo(tree, cut);
     if (solution->standing != PD_SOLVED)
         return PD_OK;

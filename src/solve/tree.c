@@ -64,7 +64,8 @@ enum pd_status pd_tree_new(const struct pd_network *network, struct pd_tree **ou
         goto no_memory;
     for (size_t i = 1; i < count; i++)
         tree->diagonal[i] = is_diagonal(&network->node[i].z_ohm);
-    if (pd_shunts_new(network, &tree->shunts) != PD_OK)
+    if (pd_shunts_new(network, &tree->shunts) != PD_OK ||
+        pd_coupling_new(network, &tree->coupling) != PD_OK)
         goto no_memory;
     free(depth);
     return PD_OK;
@@ -79,6 +80,7 @@ void pd_tree_free(struct pd_tree **tree)
     if (tree == NULL || *tree == NULL)
         return;
     pd_shunts_free(&(*tree)->shunts);
+    pd_coupling_free(&(*tree)->coupling);
     free((*tree)->factor);
     free((*tree)->saved);
     free((*tree)->path);
@@ -95,7 +97,9 @@ enum pd_status pd_tree_take(struct pd_tree *tree, const struct pd_operating *ope
     tree->supply_v = 0; /* until all is well, there is nothing to solve */
     if (!(operating->supply_v > 0) || !isfinite(operating->supply_v))
         return PD_ERR_ARGUMENT;
-    const enum pd_status status = pd_shunts_set(tree->shunts, tree->network, operating);
+    enum pd_status status = pd_shunts_set(tree->shunts, tree->network, operating);
+    if (status == PD_OK)
+        status = pd_coupling_set(tree->coupling, tree->network, operating);
     if (status == PD_OK)
         tree->supply_v = operating->supply_v;
     return status;
@@ -167,6 +171,21 @@ bool pd_tree_linear(const struct pd_tree *tree)
     return pd_shunts_port_count(tree->shunts) == 0;
 }
 
+/* Coupled electrodes make every voltage hang on all the others. */
+static bool spread_to(struct pd_tree *tree, const struct pd_cut *cut, size_t node,
+                      double complex v[PD_CONDUCTORS])
+{
+    if (pd_coupling_count(tree->coupling) == 0)
+        return pd_spread_to(tree, node, v);
+    double complex(*const all)[PD_CONDUCTORS] = pd_coupling_scratch(tree->coupling);
+    double complex emf[PD_CONDUCTORS];
+    pd_emf(tree, emf);
+    if (!pd_spread(tree, cut, emf, false, all))
+        return false;
+    memcpy(v, all[node], sizeof all[node]);
+    return true;
+}
+
 enum pd_status pd_tree_voltage_at(struct pd_tree *tree, const struct pd_cut *cut, size_t node,
                                   double complex v[PD_CONDUCTORS])
 {
@@ -175,8 +194,8 @@ enum pd_status pd_tree_voltage_at(struct pd_tree *tree, const struct pd_cut *cut
     const struct pd_factor *const far = &tree->factor[pd_cut_parts_neutral(cut) ? cut->section : 0];
     const bool floats = cut->kind == PD_CUT_OPEN && far->neutral_s == 0;
     bool sound = floats || !pd_cut_parts_neutral(cut) || left_of_sum(far, cut) >= CANCELLATION_MIN;
-    pd_cut_apply(tree, cut);
-    sound = pd_spread_to(tree, node, v) && sound;
+    sound = pd_cut_apply(tree, cut) && sound;
+    sound = spread_to(tree, cut, node, v) && sound;
     pd_cut_undo(tree, cut);
     for (int c = 0; c < PD_CONDUCTORS && !sound; c++)
         v[c] = CMPLX(NAN, NAN);
@@ -195,8 +214,7 @@ static enum pd_status solve_linear(struct pd_tree *tree, const struct pd_cut *cu
     pd_emf(tree, emf);
     solution->iterations++;
     solution->cancellation = floats || !pd_cut_parts_neutral(cut) ? 1 : left_of_sum(far, cut);
-    pd_cut_apply(tree, cut);
-    const bool sound = pd_spread(tree, cut, emf, false, solution->v);
+    const bool sound = pd_cut_apply(tree, cut) && pd_spread(tree, cut, emf, false, solution->v);
     pd_cut_undo(tree, cut);
     if (sound)
         pd_measure_residual(tree, cut, island_s, solution);

@@ -40,6 +40,9 @@ struct pd_operating {
     const double *load_a; /* [load_count] current of each load's elements at nominal voltage */
     const struct pd_earth_tie *tie; /* [tie_count] */
     size_t tie_count;
+    const double *mutual_ohm; /* [tie_count][tie_count] symmetric: what a current at one tie lifts
+                                 another by through the ground, ohm; its diagonal is not looked at.
+                                 NULL: they stand far apart */
     struct pd_bridge bridge;
     double supply_v; /* EMF, line to star point; > 0 */
 };
@@ -116,8 +119,14 @@ bool pd_tree_linear(const struct pd_tree *tree);
 enum pd_status pd_tree_voltage_at(struct pd_tree *tree, const struct pd_cut *cut, size_t node,
                                   double complex v[PD_CONDUCTORS]);
 
-/* Current from a node's protective conductor into the ground through a tie, ampere; 0 where the tie
- * is not connected to the network. */
+/* Currents from the protective conductors into the ground, ampere, [tie_count]; 0 where a tie is
+ * not connected to the network. PD_OK, PD_ERR_MEMORY or PD_ERR_ARGUMENT (resistances of no ground).
+ */
+enum pd_status pd_tie_currents(const struct pd_network *network,
+                               const struct pd_operating *operating,
+                               const struct pd_solution *solution, double complex *current_a);
+
+/* The same of one tie that is coupled with no other. */
 double complex pd_tie_current(const struct pd_network *network, const struct pd_earth_tie *tie,
                               const struct pd_solution *solution);
 

@@ -4,6 +4,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "study/after.h"
 #include "study/rule.h"
 #include "study/rule_tt.h"
 #include "study/run.h"
@@ -44,6 +45,12 @@ static enum pd_status assess_network(const struct pd_case *c, const struct pd_lo
     run.progress = progress;
     run.context = context;
     status = run_all(&run, a, &electrode_max_ohm);
+    if (status == PD_OK) {
+        pd_tally(a);
+        status = pd_run_after(&run, a, a->worst_seen, &a->after_seen);
+    }
+    if (status == PD_OK)
+        status = pd_run_after(&run, a, a->worst_unseen, &a->after_unseen);
     pd_run_free(&run);
     if (status != PD_OK)
         return status;

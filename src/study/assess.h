@@ -30,17 +30,26 @@ const char *pd_fault_what(enum pd_fault_kind kind);
 /* Whether it counts towards the network's reading. */
 bool pd_fault_judged(enum pd_fault_kind kind);
 
+/* Where a scenario's loads lie: a share of the way from one load state to another, by their numbers
+ * in the pd_load_states that the assessment was made with; PD_NONE where that is not kept. */
+struct pd_loads_place {
+    size_t from, to;
+    double share; /* 0 to 1 */
+};
+
 /* One solved situation, seen from the installation under study. A voltage that is not defined is
  * NaN. */
 struct pd_scenario {
     enum pd_fault_kind fault;
     size_t section; /* node that the broken section feeds; PD_NONE when healthy */
     enum pd_loads loads;
+    struct pd_loads_place place;
     double supply_v;
-    double met_v;   /* main earthing terminal to remote earth */
-    double touch_v; /* charging point's chassis to the ground under the feet (remote earth) */
-    double reach_v; /* charging point's chassis to the metalwork bonded to the main earthing
-                       terminal, which on TT is another's; 0 where both are one */
+    double met_v;       /* main earthing terminal to remote earth */
+    double complex met; /* the same as a phasor: its place in the plane of neutral displacement */
+    double touch_v;     /* charging point's chassis to the ground under the feet (remote earth) */
+    double reach_v;     /* charging point's chassis to the metalwork bonded to the main earthing
+                           terminal, which on TT is another's; 0 where both are one */
     double line_neutral_v[PD_LINES]; /* at the charging point; NaN for a line not there */
     double electrode_a;              /* through the installation's own electrodes */
     double residual;
@@ -54,8 +63,28 @@ struct pd_scenario {
     size_t let_go; /* chargers and inverters that have let go */
     bool floating; /* nothing ties the installation's neutral: no potential is defined */
     const struct pd_sight *sight; /* [detectors.count] */
-    bool disconnected;       /* a device lets go of live conductors and PE within the set's time */
+    bool disconnected; /* a device lets go of live conductors and PE within the set's time, and
+                          stays open */
+    bool recloses;     /* one does, but closes again by itself: not disconnected by it */
     enum pd_judgement touch; /* touch_v against the limit */
+};
+
+/* What is left of a scenario once the first device to see it has acted. A voltage not determined is
+ * NaN. A device on the charging point's node disconnects the charging point; one on the
+ * installation's, where the point has a node of its own, the installation. */
+struct pd_after {
+    size_t scenario;     /* PD_NONE: there is no such scenario, and nothing below is filled */
+    size_t detector;     /* the first to act; PD_NONE: none does, and everything stays as it was */
+    double time_s;       /* when it acts */
+    bool whole;          /* it disconnects the installation */
+    bool loads_off;      /* the network is solved again without the loads that it disconnects; false
+                            where the point has no node of its own: then they are taken to stay */
+    double chassis_v;    /* to remote earth; 0 where it is let go */
+    bool chassis_let_go; /* no longer on the PEN */
+    double rest_v;       /* the rest of the installation's metalwork, to remote earth */
+    bool rest_on_pen;
+    double line_neutral_v[PD_LINES]; /* that the rest of the installation has left */
+    bool held_open; /* of a device that closes again by itself: what it senses keeps it open */
 };
 
 enum pd_result { PD_MEETS, PD_DOES_NOT_MEET, PD_NOT_APPLICABLE, PD_RESULT_UNKNOWN };
@@ -129,11 +158,14 @@ struct pd_assessment {
     size_t break_count;  /* sections opened */
     size_t worst;        /* scenario with the largest touch voltage; PD_NONE where none is solved */
     size_t worst_unseen; /* over the limit and not disconnected; PD_NONE */
-    size_t judged;       /* scenarios of faults that are judged; the figures below are of these */
-    size_t unsolved;     /* scenarios not solved (not counting floating ones covered by others) */
-    size_t over;         /* scenarios over the limit */
-    size_t unseen;       /* of these, not disconnected in time */
-    unsigned faults;     /* those that were run */
+    size_t worst_seen;   /* over the limit and disconnected in time; PD_NONE */
+    struct pd_after after_seen, after_unseen; /* of worst_seen and worst_unseen */
+    size_t judged;   /* scenarios of faults that are judged; the figures below are of these */
+    size_t unsolved; /* scenarios not solved (not counting floating ones covered by others) */
+    size_t over;     /* scenarios over the limit */
+    size_t unseen;   /* of these, not disconnected in time */
+    size_t reclosed; /* of these, let go in time by a device that closes again by itself */
+    unsigned faults; /* those that were run */
     size_t shown[PD_FAULTS]; /* worst scenario of each fault; PD_NONE */
     size_t hottest;          /* scenario of the joint that heats most; PD_NONE */
     struct pd_sight *sight;  /* all scenarios' */

@@ -42,14 +42,9 @@ static size_t place_of(const struct search *s, size_t step, size_t state)
 static double complex mix(const struct search *s, size_t from, size_t to, double share)
 {
     const size_t detectors = s->run->study_case->detectors.count;
-    for (size_t i = 0; i < detectors; i++) {
-        const struct pd_view *const a = &s->view[from * detectors + i];
-        const struct pd_view *const b = &s->view[to * detectors + i];
-        s->mixed[i] = *a;
-        s->mixed[i].pe_v += share * (b->pe_v - a->pe_v);
-        for (int k = 0; k < PD_CONDUCTORS; k++)
-            s->mixed[i].v[k] += share * (b->v[k] - a->v[k]);
-    }
+    for (size_t i = 0; i < detectors; i++)
+        s->mixed[i] =
+            pd_view_between(&s->view[from * detectors + i], &s->view[to * detectors + i], share);
     return s->touch_v[from] + share * (s->touch_v[to] - s->touch_v[from]);
 }
 
@@ -123,6 +118,7 @@ static enum pd_status solve_between(const struct search *s, const struct doubt *
     for (size_t i = 0; i < s->run->states->load_count; i++)
         s->load_a[i] = (1 - share) * from_a[i] + share * to_a[i];
     enum pd_status status = pd_run_factor(s->run, s->load_a, s->run->supply_v[s->run->top], NULL);
+    s->run->place = (struct pd_loads_place){doubt->from, doubt->to, share};
     const struct pd_fault fault = pd_open_pen(doubt->section);
     return status == PD_OK ? pd_run_solve(s->run, &fault) : status;
 }

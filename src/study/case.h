@@ -9,6 +9,7 @@
 #include "network/network.h"
 #include "solve/tree.h"
 #include "table/notes.h"
+#include "table/override.h"
 
 /* A case: a folder of tables, read, checked and put together. */
 
@@ -38,6 +39,8 @@ struct pd_case {
     double footing_ohm; /* shoes and ground in series with both feet; 0 where it does not say it */
     struct pd_notes missing;     /* what must be known before anything can be determined */
     struct pd_notes assumptions; /* what was taken where the tables are silent */
+    size_t ranges_note; /* which of them tells how load ranges are searched: not for a study that
+                           has its loads from elsewhere */
 };
 
 /* Reads the folder. Every error of every table is found before it returns.
@@ -45,6 +48,11 @@ struct pd_case {
  * PD_OK: the case is good; look at `missing` before leaning on it. PD_ERR_INPUT or PD_ERR_FILE:
  * lines in `errors`, *out NULL. PD_ERR_MEMORY. The caller frees *out. */
 enum pd_status pd_case_read(const char *folder, struct pd_case **out, struct pd_errors *errors);
+
+/* The same with numbers in place of what its tables say (NULL: none). One for a table that the
+ * folder does not have is an error too. */
+enum pd_status pd_case_read_set(const char *folder, const struct pd_overrides *overrides,
+                                struct pd_case **out, struct pd_errors *errors);
 
 /* Frees the case and all in it, sets *case NULL. NULL is allowed. */
 void pd_case_free(struct pd_case **study_case);

@@ -59,10 +59,18 @@ static const struct pd_fact_form forms[PD_QUANTITIES] = {
 
 static const char *const table = "case.csv";
 
-enum pd_status pd_case_facts_read(const char *path, struct pd_fact fact[PD_QUANTITIES],
-                                  struct pd_errors *errors)
+enum pd_status pd_case_facts_read(const char *path, const struct pd_overrides *overrides,
+                                  struct pd_fact fact[PD_QUANTITIES], struct pd_errors *errors)
 {
-    return pd_facts_read(path, table, forms, PD_QUANTITIES, fact, errors);
+    return pd_facts_read(path, overrides, table, forms, PD_QUANTITIES, fact, errors);
+}
+
+const char *pd_case_facts_unit(const char *quantity)
+{
+    for (size_t i = 0; i < PD_QUANTITIES; i++)
+        if (strcmp(forms[i].quantity, quantity) == 0)
+            return forms[i].unit;
+    return NULL;
 }
 
 enum { SETS_LIST_MAX = 200 };

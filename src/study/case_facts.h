@@ -38,9 +38,12 @@ enum pd_quantity {
     PD_QUANTITIES
 };
 
-/* Reads case.csv into fact[PD_QUANTITIES]. Returns as pd_table_read. */
-enum pd_status pd_case_facts_read(const char *path, struct pd_fact fact[PD_QUANTITIES],
-                                  struct pd_errors *errors);
+/* Reads case.csv into fact[PD_QUANTITIES]. Returns as pd_facts_read. */
+enum pd_status pd_case_facts_read(const char *path, const struct pd_overrides *overrides,
+                                  struct pd_fact fact[PD_QUANTITIES], struct pd_errors *errors);
+
+/* The unit of a quantity of case.csv, "-" for none; NULL where there is no such quantity. */
+const char *pd_case_facts_unit(const char *quantity);
 
 /* Fills title, limits, earthing, voltages and ratings of the case from the facts; what cannot be
  * taken as silent goes to `missing`, what can to `assumptions`. PD_OK, PD_ERR_INPUT, PD_ERR_MEMORY.

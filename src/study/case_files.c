@@ -10,9 +10,9 @@
 
 #include "table/table.h"
 
-static const char *const tables[] = {"case.csv",       "sections.csv",  "loads.csv",
-                                     "electrodes.csv", "detectors.csv", "cables.csv",
-                                     "profile.csv"};
+static const char *const tables[] = {"case.csv",       "sections.csv",    "loads.csv",
+                                     "electrodes.csv", "detectors.csv",   "cables.csv",
+                                     "profile.csv",    "voltage-log.csv", "distributions.csv"};
 enum { TABLES = sizeof tables / sizeof tables[0] };
 
 void pd_case_path(const char *folder, const char *file, char path[PD_PATH_MAX])
@@ -54,6 +54,8 @@ static enum pd_status check_file(const char *file, struct pd_notes *notes, struc
     const size_t near = pd_nearest(file, tables, TABLES);
     if (near < TABLES && strcmp(tables[near], file) == 0)
         return PD_OK;
+    if (strcmp(file, "survey.csv") == 0)
+        return PD_OK; /* of the soil, for pendrift electrode */
     if (near < TABLES && is_csv)
         return pd_errors_add(errors, PD_ERR_INPUT, file, 0, "",
                              "is not a table of a case; did you mean %s?", tables[near]);

@@ -39,15 +39,56 @@ static enum pd_status note_electrodes(struct pd_case *c)
     return status;
 }
 
+/* What is taken for granted of a device that measures PE to a reference electrode. */
+static enum pd_status note_reference(struct pd_case *c, const struct pd_detector *d)
+{
+    const char *const name = d->name;
+    if (d->senses != PD_SENSE_PE || d->reference_ohm == 0)
+        return PD_OK;
+    if (isnan(d->reference_ohm) && isnan(d->input_ohm))
+        return pd_notes_add(&c->assumptions,
+                            "Detector '%.60s': neither reference_ohm nor input_ohm is given, so it "
+                            "is taken for an ideal voltmeter; a poor reference electrode on a "
+                            "low input impedance would see less.",
+                            name);
+    if (isnan(d->reference_ohm) || isnan(d->input_ohm))
+        return pd_notes_add(&c->assumptions,
+                            "Detector '%.60s': %s is not given, so what it senses is not known, "
+                            "and it is taken to see nothing for certain.",
+                            name, isnan(d->input_ohm) ? "input_ohm" : "reference_ohm");
+    return PD_OK;
+}
+
+static enum pd_status note_detector(struct pd_case *c, const struct pd_detector *d)
+{
+    const bool current = d->senses == PD_SENSE_PE_CURRENT;
+    enum pd_status status = PD_OK;
+    if ((current ? d->tolerance_a : d->tolerance_v) == 0)
+        status = pd_notes_add(&c->assumptions,
+                              "Detector '%s': thresholds taken as exact "
+                              "(tolerance_%s 0 or not given).",
+                              d->name, current ? "a" : "v");
+    if (status == PD_OK)
+        status = note_reference(c, d);
+    if (status == PD_OK && d->senses == PD_SENSE_PE && isnan(d->coupling))
+        status = pd_notes_add(&c->assumptions,
+                              "Detector '%.60s': its reference electrode is taken to stand at "
+                              "remote earth (coupling 0 or not given), clear of every other "
+                              "electrode and of buried metalwork.",
+                              d->name);
+    if (status == PD_OK && d->reset == PD_RESET_UNDECLARED)
+        status = pd_notes_add(&c->assumptions,
+                              "Detector '%.60s': once it has acted it is taken to stay open until "
+                              "somebody closes it (reset not given).",
+                              d->name);
+    return status;
+}
+
 static enum pd_status note_detectors(struct pd_case *c)
 {
     enum pd_status status = PD_OK;
     for (size_t i = 0; i < c->detectors.count && status == PD_OK; i++)
-        if (c->detectors.detector[i].tolerance_v == 0)
-            status = pd_notes_add(&c->assumptions,
-                                  "Detector '%s': thresholds taken as exact "
-                                  "(tolerance_v 0 or not given).",
-                                  c->detectors.detector[i].name);
+        status = note_detector(c, &c->detectors.detector[i]);
     return status;
 }
 
@@ -55,6 +96,7 @@ static enum pd_status note_loads(struct pd_case *c)
 {
     enum pd_status status = PD_OK;
     bool ranged = false;
+    c->ranges_note = c->assumptions.count;
     for (size_t i = 0; i < c->network->load_count; i++)
         ranged |= c->network->load[i].low_a != c->network->load[i].high_a;
     if (!ranged)

@@ -15,6 +15,7 @@
 struct reading {
     struct pd_case *study_case;
     const char *folder;
+    const struct pd_overrides *overrides;
     struct pd_fact fact[PD_QUANTITIES];
     struct pd_cables cables;
     struct pd_errors *errors;
@@ -35,7 +36,7 @@ static enum pd_status read_facts(struct reading *r)
     if (!pd_case_has(r->folder, "case.csv"))
         return missing_table(r, "case.csv");
     pd_case_path(r->folder, "case.csv", path);
-    enum pd_status status = pd_case_facts_read(path, r->fact, r->errors);
+    enum pd_status status = pd_case_facts_read(path, r->overrides, r->fact, r->errors);
     if (r->street && loop->given)
         status = pd_case_join(
             status, pd_errors_add(r->errors, PD_ERR_INPUT, "case.csv", loop->line, "loop_impedance",
@@ -95,7 +96,7 @@ static enum pd_status read_cables(struct reading *r)
     if (status != PD_OK || !pd_case_has(r->folder, "cables.csv"))
         return status;
     pd_case_path(r->folder, "cables.csv", path);
-    return pd_cables_read(path, &r->cables, r->errors);
+    return pd_cables_read(path, r->overrides, &r->cables, r->errors);
 }
 
 static enum pd_status read_sections(struct reading *r)
@@ -105,7 +106,8 @@ static enum pd_status read_sections(struct reading *r)
     enum pd_status status = read_cables(r);
     if (r->street) {
         pd_case_path(r->folder, "sections.csv", path);
-        status = pd_case_join(status, pd_sections_read(path, &r->cables, network, r->errors));
+        status = pd_case_join(status,
+                              pd_sections_read(path, r->overrides, &r->cables, network, r->errors));
     } else {
         status = pd_case_join(status, add_supply_section(r));
     }
@@ -143,7 +145,8 @@ static enum pd_status read_loads(struct reading *r)
     if (!pd_case_has(r->folder, "loads.csv"))
         return missing_table(r, "loads.csv");
     pd_case_path(r->folder, "loads.csv", path);
-    const enum pd_status status = pd_loads_read(path, r->study_case->network, r->errors);
+    const enum pd_status status =
+        pd_loads_read(path, r->overrides, r->study_case->network, r->errors);
     return pd_case_join(status, check_management(r));
 }
 
@@ -239,7 +242,7 @@ static enum pd_status read_electrodes(struct reading *r)
     enum pd_status status = PD_OK;
     pd_case_path(r->folder, "electrodes.csv", path);
     if (pd_case_has(r->folder, "electrodes.csv"))
-        status = pd_electrodes_read(path, &c->electrodes, r->errors);
+        status = pd_electrodes_read(path, r->overrides, &c->electrodes, r->errors);
     c->tie = calloc(c->electrodes.count + 1, sizeof *c->tie);
     if (c->tie == NULL)
         return PD_ERR_MEMORY;
@@ -260,6 +263,12 @@ static enum pd_status attach_detector(const struct reading *r, const struct pd_d
         return pd_errors_add(r->errors, PD_ERR_INPUT, "detectors.csv", d->row, "node",
                              "'%s' is not in the installation under study, '%s'", d->node_name,
                              c->network->node[c->installation].name);
+    if (c->charging_point != PD_NONE &&
+        !pd_network_same_installation(c->network, *node, c->charging_point))
+        return pd_errors_add(r->errors, PD_ERR_INPUT, "detectors.csv", d->row, "node",
+                             "the charging point '%s' does not hang on '%s', so a device there "
+                             "does not disconnect it; leave it out, or name the node it stands at",
+                             c->network->node[c->charging_point].name, d->node_name);
     return PD_OK;
 }
 
@@ -270,7 +279,7 @@ static enum pd_status read_detectors(struct reading *r)
     enum pd_status status = PD_OK;
     pd_case_path(r->folder, "detectors.csv", path);
     if (pd_case_has(r->folder, "detectors.csv"))
-        status = pd_detectors_read(path, &c->detectors, r->errors);
+        status = pd_detectors_read(path, r->overrides, &c->detectors, r->errors);
     c->detector_node = calloc(c->detectors.count + 1, sizeof *c->detector_node);
     if (c->detector_node == NULL)
         return PD_ERR_MEMORY;
@@ -308,6 +317,19 @@ static enum pd_status read_tables(struct reading *r)
     return status == PD_OK ? finish(r) : status;
 }
 
+/* An override for a table that is not there would be left out in silence. */
+static enum pd_status check_overrides(const struct reading *r)
+{
+    enum pd_status status = PD_OK;
+    for (size_t i = 0; r->overrides != NULL && i < r->overrides->count; i++) {
+        const char *const table = r->overrides->item[i].at.table;
+        if (!pd_case_has(r->folder, table))
+            status = pd_errors_add(r->errors, PD_ERR_INPUT, table, 0, "",
+                                   "is not in the case, so nothing in it can be varied");
+    }
+    return status;
+}
+
 /* A title to show where the case has none: the folder's own name. */
 static void set_title(struct pd_case *c, const char *folder)
 {
@@ -322,12 +344,19 @@ static void set_title(struct pd_case *c, const char *folder)
 
 enum pd_status pd_case_read(const char *folder, struct pd_case **out, struct pd_errors *errors)
 {
+    return pd_case_read_set(folder, NULL, out, errors);
+}
+
+enum pd_status pd_case_read_set(const char *folder, const struct pd_overrides *overrides,
+                                struct pd_case **out, struct pd_errors *errors)
+{
     *out = NULL;
     struct reading *const r = calloc(1, sizeof *r);
     struct pd_case *c = calloc(1, sizeof *c);
     enum pd_status status = PD_ERR_MEMORY;
     if (r != NULL && c != NULL) {
-        *r = (struct reading){.study_case = c, .folder = folder, .errors = errors};
+        *r = (struct reading){
+            .study_case = c, .folder = folder, .overrides = overrides, .errors = errors};
         r->street = pd_case_has(r->folder, "sections.csv");
         c->limits = (struct pd_limits){.nominal_v = NAN,
                                        .touch_v = NAN,
@@ -339,7 +368,7 @@ enum pd_status pd_case_read(const char *folder, struct pd_case **out, struct pd_
                                        .rcd_a = NAN};
         c->installation = c->charging_point = PD_NONE;
         set_title(c, folder);
-        status = read_tables(r);
+        status = pd_case_join(check_overrides(r), read_tables(r));
         pd_cables_free(&r->cables);
     }
     free(r);

@@ -94,19 +94,12 @@ static bool may_hide(const struct pd_assessment *a, size_t section)
     return over > 0 && unseen == 0;
 }
 
-static struct pd_fault joint_of(size_t section, double ohm)
-{
-    return (struct pd_fault){.kind = PD_PEN_JOINT,
-                             .section = section,
-                             .cut = {.kind = PD_CUT_JOINT, .section = section, .joint_ohm = ohm}};
-}
-
 /* Solves a joint and considers it at a supply voltage. */
 static enum pd_status try_joint(const struct sweep *s, size_t step, size_t state, double ohm,
                                 double supply_v)
 {
     struct pd_run *const run = s->run;
-    const struct pd_fault fault = joint_of(s->list.fault[step].section, ohm);
+    const struct pd_fault fault = pd_pen_joint(s->list.fault[step].section, ohm);
     const enum pd_status status = pd_run_solve(run, &fault);
     struct pd_scenario scenario;
     pd_run_fill(run, &fault, run->states->kind[state], supply_v, &scenario, s->scratch);
@@ -134,22 +127,19 @@ static enum pd_status solve_sample(const struct sweep *s, const struct pd_fault 
 /* Of a linear network every voltage is (x0 + c R x1) / (1 + c R) in the joint's resistance R, x0
  * with the joint sound and x1 with it open, and the same c for all: three solutions tell all
  * joints. */
-static double complex between_ends(double complex sound, double complex open, double complex cr)
+static double complex share_of_open(double complex cr)
 {
-    return (sound + cr * open) / (1 + cr);
+    return cr / (1 + cr);
 }
 
 static void mix(const struct sweep *s, double complex cr)
 {
     const struct sample *const a = &s->sample[SOUND], *const b = &s->sample[OPEN];
     struct sample *const out = &s->sample[MIXED];
-    out->touch_v = between_ends(a->touch_v, b->touch_v, cr);
-    for (size_t i = 0; i < s->run->study_case->detectors.count; i++) {
-        out->view[i] = a->view[i];
-        out->view[i].pe_v = between_ends(a->view[i].pe_v, b->view[i].pe_v, cr);
-        for (int k = 0; k < PD_CONDUCTORS; k++)
-            out->view[i].v[k] = between_ends(a->view[i].v[k], b->view[i].v[k], cr);
-    }
+    const double complex share = share_of_open(cr);
+    out->touch_v = a->touch_v + share * (b->touch_v - a->touch_v);
+    for (size_t i = 0; i < s->run->study_case->detectors.count; i++)
+        out->view[i] = pd_view_between(&a->view[i], &b->view[i], share);
 }
 
 /* The joint, and the supply voltage, that leaves most unseen; 0 where none leaves any. */
@@ -193,9 +183,9 @@ static enum pd_status try_steps(const struct sweep *s, size_t step, size_t state
 static enum pd_status try_linear(const struct sweep *s, size_t step, size_t state, bool hide)
 {
     struct pd_run *const run = s->run;
-    const struct pd_fault sound = joint_of(s->list.fault[step].section, 0),
+    const struct pd_fault sound = pd_pen_joint(s->list.fault[step].section, 0),
                           open = pd_open_pen(s->list.fault[step].section);
-    const struct pd_fault one = joint_of(s->list.fault[step].section, 1);
+    const struct pd_fault one = pd_pen_joint(s->list.fault[step].section, 1);
     bool good = true;
     enum pd_status status = solve_sample(s, &sound, &s->sample[SOUND], &good);
     if (status == PD_OK)

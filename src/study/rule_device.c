@@ -26,25 +26,54 @@ static void set(struct pd_route *route, enum pd_result result, double value, dou
 
 static const char *const ask_sheet = "see the maker's sheet and fill it in detectors.csv";
 
+/* The potential of PE at which every such device has acted. False, with the route filled, where
+ * that is past the limit or not known. */
+static bool reach_holds(const struct pd_detector *d, const struct pd_limits *limits,
+                        struct pd_route *route)
+{
+    const double share = pd_detector_share(d), reach_v = pd_detector_window(d).high / share;
+    if (isnan(share) || isnan(reach_v)) {
+        set(route, PD_RESULT_UNKNOWN, NAN, NAN, NAN, "");
+        snprintf(route->why, sizeof route->why,
+                 isnan(share) ? "'%s': of its input_ohm and reference_ohm one is not declared; %s."
+                              : "'%s': its thresholds are not declared; %s.",
+                 d->name, ask_sheet);
+        return false;
+    }
+    if (reach_v <= limits->touch_v)
+        return true;
+    set(route, PD_DOES_NOT_MEET, reach_v, limits->touch_v, limits->touch_v - reach_v, "V");
+    if (share > 0)
+        snprintf(route->why, sizeof route->why,
+                 "'%s' may not act until PE is at %.1f V, tolerance%s included; the limit is %.0f "
+                 "V.",
+                 d->name, reach_v, share < 1 ? " and reference electrode" : "", limits->touch_v);
+    else
+        snprintf(route->why, sizeof route->why,
+                 "'%s' never acts: its reference electrode goes wherever PE goes (coupling 1).",
+                 d->name);
+    return false;
+}
+
 /* Thresholds: false, with the route filled, where they fail or are not known. */
 static bool thresholds_hold(const struct pd_detector *d, const struct pd_limits *limits,
                             struct pd_route *route)
 {
-    const bool band = d->senses == PD_SENSE_LINE;
     const double low_v = d->low_v - d->tolerance_v, high_v = d->high_v + d->tolerance_v;
-    const double limit_v = d->limit_v + d->tolerance_v;
-    if (band ? !isfinite(low_v) || !isfinite(high_v) : !isfinite(limit_v)) {
+    if (!pd_sense_has_band(d->senses))
+        return reach_holds(d, limits, route);
+    if (!isfinite(low_v) || !isfinite(high_v)) {
         set(route, PD_RESULT_UNKNOWN, NAN, NAN, NAN, "");
         snprintf(route->why, sizeof route->why, "'%s': its thresholds are not declared; %s.",
                  d->name, ask_sheet);
         return false;
     }
-    if (band && (!isfinite(limits->band_low_v) || !isfinite(limits->band_high_v))) {
+    if (!isfinite(limits->band_low_v) || !isfinite(limits->band_high_v)) {
         set(route, PD_RESULT_UNKNOWN, NAN, NAN, NAN, "");
         snprintf(route->why, sizeof route->why, "Limit set %s gives no voltage band.", limits->set);
         return false;
     }
-    if (band && (low_v < limits->band_low_v || high_v > limits->band_high_v)) {
+    if (low_v < limits->band_low_v || high_v > limits->band_high_v) {
         const bool low = limits->band_low_v - low_v > high_v - limits->band_high_v;
         set(route, PD_DOES_NOT_MEET, low ? low_v : high_v,
             low ? limits->band_low_v : limits->band_high_v,
@@ -53,13 +82,6 @@ static bool thresholds_hold(const struct pd_detector *d, const struct pd_limits 
                  "'%s' may not act until %.1f V or %.1f V, tolerance included; the band is %.0f to "
                  "%.0f V.",
                  d->name, low_v, high_v, limits->band_low_v, limits->band_high_v);
-        return false;
-    }
-    if (!band && limit_v > limits->touch_v) {
-        set(route, PD_DOES_NOT_MEET, limit_v, limits->touch_v, limits->touch_v - limit_v, "V");
-        snprintf(route->why, sizeof route->why,
-                 "'%s' may not act until %.1f V, tolerance included; the limit is %.0f V.", d->name,
-                 limit_v, limits->touch_v);
         return false;
     }
     return true;
@@ -84,6 +106,14 @@ static void judge_device(const struct pd_detector *d, const struct pd_limits *li
                  "'%s' disconnects %s and leaves the chassis on the PEN; it must let go of live "
                  "conductors and PE.",
                  d->name, pd_disconnects_names[d->disconnects]);
+        return;
+    }
+    if (d->reset == PD_RESET_AUTOMATIC) {
+        set(route, PD_DOES_NOT_MEET, NAN, NAN, NAN, "");
+        snprintf(route->why, sizeof route->why,
+                 "'%s' closes again by itself, on a PEN that may still be open; it must be closed "
+                 "by hand (BS 7671 722.411.4.1, from memory).",
+                 d->name);
         return;
     }
     const bool in_time = pd_judge(d->delay_s, limits->time_s) == PD_WITHIN;

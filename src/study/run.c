@@ -69,6 +69,14 @@ void pd_run_free(struct pd_run *run)
     run->path = NULL;
 }
 
+static struct pd_loads_place place_of(const struct pd_load_states *states, const double *load_a)
+{
+    for (size_t i = 0; i < states->count; i++)
+        if (pd_load_state(states, i) == load_a)
+            return (struct pd_loads_place){i, i, 0};
+    return (struct pd_loads_place){PD_NONE, PD_NONE, 0};
+}
+
 enum pd_status pd_run_factor(struct pd_run *run, const double *load_a, double supply_v,
                              const struct pd_bridge *bridge)
 {
@@ -81,6 +89,7 @@ enum pd_status pd_run_factor(struct pd_run *run, const double *load_a, double su
     if (bridge != NULL)
         operating.bridge = *bridge;
     run->solved_v = supply_v;
+    run->place = place_of(run->states, load_a);
     return pd_tree_factor(run->tree, &operating);
 }
 
@@ -104,6 +113,13 @@ struct pd_fault pd_open_pen(size_t section)
         .kind = PD_OPEN_PEN, .section = section, .cut = {.kind = PD_CUT_OPEN, .section = section}};
 }
 
+struct pd_fault pd_pen_joint(size_t section, double ohm)
+{
+    return (struct pd_fault){.kind = PD_PEN_JOINT,
+                             .section = section,
+                             .cut = {.kind = PD_CUT_JOINT, .section = section, .joint_ohm = ohm}};
+}
+
 enum pd_status pd_run_solve(struct pd_run *run, const struct pd_fault *fault)
 {
     const enum pd_status status = pd_tree_solve(run->tree, &fault->cut, &run->solution);
@@ -116,11 +132,25 @@ double complex pd_run_pe(const struct pd_run *run, size_t node)
     return pe_node == PD_NONE ? 0 : run->solution.v[pe_node][PD_N];
 }
 
+/* From the protective conductor of a node into the ground, through the installation's electrodes
+ * that are tied to it. */
+static double complex electrode_current_at(const struct pd_run *run, size_t node)
+{
+    const struct pd_case *const c = run->study_case;
+    double complex total_a = 0;
+    for (size_t i = 0; i < c->electrodes.count; i++)
+        if (pd_case_own(c, run->tie[i].node) &&
+            c->network->node[run->tie[i].node].pe_node == c->network->node[node].pe_node)
+            total_a += pd_tie_current(c->network, &run->tie[i], &run->solution);
+    return total_a;
+}
+
 struct pd_view pd_run_view(const struct pd_run *run, size_t detector)
 {
     const struct pd_case *const c = run->study_case;
     const size_t node = c->detector_node[detector];
     struct pd_view view = {.pe_v = pd_run_pe(run, node),
+                           .electrode_a = electrode_current_at(run, node),
                            .lines = c->installation_lines & c->network->node[node].lines};
     memcpy(view.v, run->solution.v[node], sizeof view.v);
     return view;
@@ -142,13 +172,14 @@ static void look(const struct pd_run *run, double scale, struct pd_scenario *s,
     const struct pd_case *const c = run->study_case;
     s->sight = sight;
     for (size_t i = 0; i < c->detectors.count; i++) {
-        sight[i] = (struct pd_sight){.kind = PD_SIGHT_UNKNOWN, .time_s = NAN, .figure_v = NAN};
+        sight[i] = (struct pd_sight){.kind = PD_SIGHT_UNKNOWN, .time_s = NAN, .figure = NAN};
         if (s->standing != PD_SOLVED)
             continue;
         const struct pd_view seen = pd_run_view(run, i);
         const struct pd_view view = pd_view_scaled(&seen, scale);
         sight[i] = pd_detector_look(&c->detectors.detector[i], &view);
         s->disconnected |= pd_sight_in_time(&sight[i], c->limits.time_s);
+        s->recloses |= pd_sight_in_time_until_reset(&sight[i], c->limits.time_s);
     }
 }
 
@@ -166,7 +197,8 @@ static void fill_voltages(const struct pd_run *run, double scale, struct pd_scen
 {
     const struct pd_case *const c = run->study_case;
     const double complex *const v = run->solution.v[c->charging_point];
-    s->met_v = scale * cabs(pd_run_pe(run, c->installation));
+    s->met = scale * pd_run_pe(run, c->installation);
+    s->met_v = cabs(s->met);
     s->touch_v = scale * cabs(pd_run_pe(run, c->charging_point));
     s->reach_v = scale * cabs(pd_run_pe(run, c->installation) - pd_run_pe(run, c->charging_point));
     s->electrode_a = scale * own_electrode_current(run);
@@ -185,8 +217,10 @@ void pd_run_fill(const struct pd_run *run, const struct pd_fault *fault, enum pd
         .fault = fault->kind,
         .section = fault->section,
         .loads = loads,
+        .place = run->place,
         .supply_v = supply_v,
         .met_v = NAN,
+        .met = CMPLX(NAN, NAN),
         .touch_v = NAN,
         .reach_v = NAN,
         .line_neutral_v = {NAN, NAN, NAN},

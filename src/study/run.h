@@ -24,15 +24,17 @@ struct pd_run {
     struct pd_fault_list main; /* no fault, then every section's PEN open */
     pd_progress_function *progress;
     void *context;
-    double solved_v;  /* supply voltage of the state last factored */
-    size_t done, all; /* solutions, for progress */
+    double solved_v;             /* supply voltage of the state last factored */
+    struct pd_loads_place place; /* its loads */
+    size_t done, all;            /* solutions, for progress */
 };
 
 enum pd_status pd_run_new(const struct pd_case *study_case, const struct pd_load_states *states,
                           unsigned faults, struct pd_run *run);
 void pd_run_free(struct pd_run *run);
 
-/* Factors the case with these loads, at a supply voltage; `bridge` NULL: none. */
+/* Factors the case with these loads, at a supply voltage; `bridge` NULL: none. Sets run->place
+ * where they are one of the states, to PD_NONE where they are not. */
 enum pd_status pd_run_factor(struct pd_run *run, const double *load_a, double supply_v,
                              const struct pd_bridge *bridge);
 
@@ -40,8 +42,9 @@ enum pd_status pd_run_factor(struct pd_run *run, const double *load_a, double su
  * are in proportion to it, else all. After pd_run_factor. */
 size_t pd_run_levels(const struct pd_run *run);
 
-/* The fault of an open PEN. */
+/* The fault of an open PEN; and of a joint in it of so many ohms. */
 struct pd_fault pd_open_pen(size_t section);
+struct pd_fault pd_pen_joint(size_t section, double ohm);
 
 /* Solves with a fault, whose bridge has been factored, into run->solution. Reports progress:
  * PD_ERR_INTERRUPTED where the caller asks to stop. */

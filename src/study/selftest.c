@@ -5,6 +5,8 @@
 #include <string.h>
 
 #include "earthing/electrode.h"
+#include "earthing/ground.h"
+#include "earthing/soil.h"
 #include "limits/limits.h"
 #include "study/selftest_inputs.h"
 #include "study/selftest_people.h"
@@ -19,12 +21,30 @@ static const struct pd_column columns[COLUMNS] = {
     [UNIT] = {"unit", true},     [SEEN] = {"seen", true}, [SOURCE] = {"source", true},
 };
 
-enum kind { STAR, FORMULA, ROD, WIRE, PLATE, RING, PERMISSIBLE, TOLERABLE, KINDS };
-static const char *const kind_names[KINDS] = {"star",  "formula", "rod",         "wire",
-                                              "plate", "ring",    "permissible", "tolerable"};
+enum kind {
+    STAR,
+    FORMULA,
+    ROD,
+    WIRE,
+    PLATE,
+    RING,
+    SQUARE,
+    STRIP,
+    FOUNDATION,
+    FOUR_PIN,
+    STEP,
+    PERMISSIBLE,
+    TOLERABLE,
+    KINDS
+};
+static const char *const kind_names[KINDS] = {
+    "star",  "formula",    "rod",      "wire", "plate",       "ring",     "square",
+    "strip", "foundation", "four-pin", "step", "permissible", "tolerable"};
 static const char *const formula_quantities[] = {"max_ohm"};
 static const char *const permissible_quantities[] = {"touch_v"};
 static const char *const shape_quantities[] = {"resistance_ohm"};
+static const char *const pin_quantities[] = {"apparent_ohm_m"};
+static const char *const step_quantities[] = {"touch_share"};
 
 /* How the value got to us: read in the source, its inputs read there, from memory, or worked out by
  * this project. */
@@ -59,6 +79,32 @@ static double by_shape(enum pd_shape shape, const struct pd_inputs *inputs)
     return pd_shape_resistance(shape, &size);
 }
 
+/* In the numerical ground; NaN where that is not to be leaned on. */
+static double by_ground(const struct pd_inputs *inputs)
+{
+    const double *const value = inputs->value;
+    const struct pd_shape_size size = {
+        .length_m = value[PD_I_LENGTH_M], .diameter_m = value[PD_I_DIAMETER_M], .count = 1};
+    const struct pd_soil soil = pd_soil_uniform(value[PD_I_SOIL_OHM_M]);
+    const struct pd_place place = {value[PD_I_AT_M], 0, 0};
+    struct pd_conductors conductors = {0};
+    struct pd_ground *ground = NULL;
+    double share = NAN, one_a = 1;
+    const gsl_vector_view current = gsl_vector_view_array(&one_a, 1);
+    if (pd_conductors_add_shape(&conductors, PD_ROD, &size, 0, 0, 0) == PD_OK &&
+        pd_ground_solve(&conductors, &soil, NULL, &ground) == PD_OK)
+        share = pd_ground_touch_v(ground, &current.vector, 0, &place) / pd_ground_ohm(ground, 0);
+    pd_ground_free(&ground);
+    pd_conductors_free(&conductors);
+    return share;
+}
+
+static double by_four_pins(const struct pd_inputs *inputs)
+{
+    return pd_soil_four_pin_ohm_m(inputs->value[PD_I_SPACING_M],
+                                  inputs->value[PD_I_RESISTANCE_OHM]);
+}
+
 static void take_one_road(struct pd_selftest_result *result, const char *road, double got)
 {
     result->roads = 1;
@@ -87,7 +133,16 @@ static enum pd_status compute(enum kind kind, size_t quantity, const struct pd_i
     case WIRE:
     case PLATE:
     case RING:
+    case SQUARE:
+    case STRIP:
+    case FOUNDATION:
         take_one_road(result, "formula", by_shape((enum pd_shape)(PD_ROD + (kind - ROD)), inputs));
+        return PD_OK;
+    case FOUR_PIN:
+        take_one_road(result, "formula", by_four_pins(inputs));
+        return PD_OK;
+    case STEP:
+        take_one_road(result, "ground", by_ground(inputs));
         return PD_OK;
     case PERMISSIBLE:
         return by_tables(inputs, result);
@@ -127,11 +182,12 @@ static bool read_quantity(const struct pd_row *row, enum kind kind, size_t *quan
     if (kind == TOLERABLE)
         return pd_row_choice(row, QUANTITY, pd_tolerable_quantity_names, PD_TOLERABLE_QUANTITIES,
                              quantity, errors);
-    return pd_row_choice(row, QUANTITY,
-                         kind == FORMULA       ? formula_quantities
-                         : kind == PERMISSIBLE ? permissible_quantities
-                                               : shape_quantities,
-                         1, quantity, errors);
+    const char *const *const quantities = kind == FORMULA       ? formula_quantities
+                                          : kind == PERMISSIBLE ? permissible_quantities
+                                          : kind == FOUR_PIN    ? pin_quantities
+                                          : kind == STEP        ? step_quantities
+                                                                : shape_quantities;
+    return pd_row_choice(row, QUANTITY, quantities, 1, quantity, errors);
 }
 
 /* Reads what the answer is held against. */

@@ -21,9 +21,12 @@
  *            un_deg, line1_v .. line3_v, power_w and electrode_max_ohm with the neutral open,
  *            neutral_a with it closed. By two roads: Millman's closed form, and the tree engine.
  *   formula  pd_electrode_formula: nominal_v, current_a, limit_v, factor. Quantity max_ohm.
- *   rod, wire, plate, ring
+ *   rod, wire, plate, ring, square, strip, foundation
  *            pd_shape_resistance: length_m, diameter_m, depth_m, spacing_m, count, soil_ohm_m.
  *            Quantity resistance_ohm.
+ *   four-pin pd_soil_four_pin_ohm_m: spacing_m, resistance_ohm. Quantity apparent_ohm_m.
+ *   step     A rod in the numerical ground: length_m, diameter_m, soil_ohm_m, and at_m from it.
+ *            Quantity touch_share, the rod's voltage to the ground there over its own to earth.
  *   permissible
  *            pd_permissible_touch (EN 50522), from the tables of body impedance, paths and curves:
  *            time_s. Quantity touch_v.

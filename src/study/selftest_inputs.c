@@ -30,6 +30,8 @@ static const char *const names[PD_INPUTS] = {
     [PD_I_SPACING_M] = "spacing_m",
     [PD_I_COUNT] = "count",
     [PD_I_SOIL_OHM_M] = "soil_ohm_m",
+    [PD_I_RESISTANCE_OHM] = "resistance_ohm",
+    [PD_I_AT_M] = "at_m",
     [PD_I_TIME_S] = "time_s",
 };
 

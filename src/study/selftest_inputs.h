@@ -24,6 +24,8 @@ enum pd_input {
     PD_I_SPACING_M,
     PD_I_COUNT,
     PD_I_SOIL_OHM_M,
+    PD_I_RESISTANCE_OHM,
+    PD_I_AT_M,
     PD_I_TIME_S,
     PD_INPUTS
 };

@@ -43,24 +43,29 @@ static void fill_floating_chassis(const struct pd_run *run, double scale, struct
         if ((c->installation_lines & 1u << line) != 0)
             drive_a = fmax(drive_a, scale * b_s * cabs(v[line] + v[PD_N]));
     s->met_v = s->touch_v = drive_a / cabs(tied_s);
+    s->met = CMPLX(NAN, NAN); /* of the chassis, and no displacement of the neutral */
     s->prospective_a = drive_a;
     s->electrode_a = isfinite(ohm) ? s->met_v / ohm : 0;
     s->floating = false;
     s->touch = pd_judge(s->touch_v, c->limits.touch_v);
 }
 
-/* A device that senses PE looks at the chassis that floats, not at the PEN. */
+/* A device that senses PE, or the current in it, looks at the chassis that floats, not at the PEN.
+ */
 static void look_again(const struct pd_run *run, struct pd_scenario *s, struct pd_sight *sight)
 {
     const struct pd_case *const c = run->study_case;
-    s->disconnected = false;
+    s->disconnected = s->recloses = false;
     for (size_t i = 0; i < c->detectors.count; i++) {
-        if (c->detectors.detector[i].senses == PD_SENSE_PE) {
+        const enum pd_sense senses = c->detectors.detector[i].senses;
+        if (senses == PD_SENSE_PE || senses == PD_SENSE_PE_CURRENT) {
             struct pd_view view = pd_run_view(run, i);
             view.pe_v = s->touch_v;
+            view.electrode_a = s->electrode_a;
             sight[i] = pd_detector_look(&c->detectors.detector[i], &view);
         }
         s->disconnected |= pd_sight_in_time(&sight[i], c->limits.time_s);
+        s->recloses |= pd_sight_in_time_until_reset(&sight[i], c->limits.time_s);
     }
 }
 

@@ -5,7 +5,7 @@
 
 enum { SUPPLIES = 5, EDGES_MAX = 32 };
 
-static bool any_acts(const struct pd_case *c, const struct pd_view *view, double scale)
+bool pd_device_acts(const struct pd_case *c, const struct pd_view *view, double scale)
 {
     for (size_t i = 0; i < c->detectors.count; i++) {
         const struct pd_view at = pd_view_scaled(&view[i], scale);
@@ -48,10 +48,10 @@ static void list_supplies(const struct pd_run *run, const struct pd_view *view, 
         add_try(run, s, low_v + (high_v - low_v) * i / (SUPPLIES - 1));
     for (size_t i = 0; i < c->detectors.count; i++) {
         const struct pd_detector *const d = &c->detectors.detector[i];
-        const double figure_v = pd_detector_look(d, &view[i]).figure_v;
-        const double edge_v = isnan(d->high_v) ? d->limit_v : d->high_v;
+        const double figure = pd_detector_look(d, &view[i]).figure;
+        const double edge = pd_detector_window(d).high;
         /* A hair inside the edge, so that rounding does not put it outside. */
-        add_try(run, s, run->solved_v * (edge_v + d->tolerance_v) / figure_v * (1 - 1e-12));
+        add_try(run, s, run->solved_v * edge / figure * (1 - 1e-12));
     }
 }
 
@@ -66,7 +66,7 @@ double pd_worst_unseen(const struct pd_run *run, double complex touch_v, const s
         const double scale = s.try_v[i] / run->solved_v;
         const double reached_v = scale * cabs(touch_v);
         if (pd_judge(reached_v, c->limits.touch_v) != PD_OVER || reached_v <= worst_v ||
-            any_acts(c, view, scale))
+            pd_device_acts(c, view, scale))
             continue;
         worst_v = reached_v;
         *supply_v = s.try_v[i];

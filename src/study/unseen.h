@@ -11,4 +11,8 @@
 double pd_worst_unseen(const struct pd_run *run, double complex touch_v, const struct pd_view *view,
                        double *supply_v);
 
+/* Whether any device of the case disconnects the chassis in time, of view[detectors.count] with all
+ * voltages `scale` times theirs. */
+bool pd_device_acts(const struct pd_case *study_case, const struct pd_view *view, double scale);
+
 #endif

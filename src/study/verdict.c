@@ -4,6 +4,7 @@
 #include <math.h>
 #include <stdio.h>
 
+#include "study/describe.h"
 #include "study/rule.h"
 #include "study/rule_tt.h"
 #include "study/run.h"
@@ -51,17 +52,21 @@ static void tally_judged(struct pd_assessment *a, size_t i)
     if (s->touch == PD_WITHIN)
         return;
     a->over++;
-    if (s->disconnected)
+    if (s->disconnected) {
+        if (larger(a, i, a->worst_seen))
+            a->worst_seen = i;
         return;
+    }
     a->unseen++;
+    a->reclosed += s->recloses;
     if (larger(a, i, a->worst_unseen))
         a->worst_unseen = i;
 }
 
 void pd_tally(struct pd_assessment *a)
 {
-    a->worst = a->worst_unseen = a->hottest = PD_NONE;
-    a->judged = a->unsolved = a->over = a->unseen = 0;
+    a->worst = a->worst_unseen = a->worst_seen = a->hottest = PD_NONE;
+    a->judged = a->unsolved = a->over = a->unseen = a->reclosed = 0;
     for (int kind = 0; kind < PD_FAULTS; kind++)
         a->shown[kind] = PD_NONE;
     for (size_t i = 0; i < a->scenario_count; i++) {
@@ -154,70 +159,11 @@ static enum pd_overall overall_of(const struct pd_assessment *a)
     return isfinite(a->residual_v) && a->unsolved == 0 ? PD_ACCEPTABLE : PD_OVERALL_UNKNOWN;
 }
 
-/* "with the PEN open in section 'main2', loads high, supply 253.0 V" */
-static void describe(const struct pd_assessment *a, const struct pd_scenario *s, char *text,
-                     size_t size)
-{
-    const char *const loads = s->loads == PD_LOADS_CORNER ? "at the worst found in their ranges"
-                                                          : pd_loads_names[s->loads];
-    const struct pd_node *const node = a->study_case->network->node;
-    const char *const section = s->section != PD_NONE ? node[s->section].section : "";
-    char fault[120];
-    switch (s->fault) {
-    case PD_OPEN_PEN:
-        snprintf(fault, sizeof fault, "with the PEN open in section '%.60s'", section);
-        break;
-    case PD_PEN_JOINT:
-        snprintf(fault, sizeof fault, "with a PEN joint of %g ohm in section '%.60s'", s->joint_ohm,
-                 section);
-        break;
-    case PD_CROSSED:
-        snprintf(fault, sizeof fault, "with L%d and PEN changed over in section '%.60s'",
-                 s->line + 1, section);
-        break;
-    case PD_HEALTHY:
-    case PD_OPEN_NEUTRAL:
-    case PD_LINE_TO_PEN:
-    case PD_OPEN_EARTHING:
-        snprintf(fault, sizeof fault, "%s",
-                 s->fault == PD_HEALTHY ? "with no fault" : pd_fault_names[s->fault]);
-        break;
-    }
-    snprintf(text, size, "%s, loads %s, supply %.1f V", fault, loads, s->supply_v);
-}
-
-/* Why no device acts on a scenario in time. */
-static void describe_blindness(const struct pd_assessment *a, const struct pd_scenario *s,
-                               char *text, size_t size)
-{
-    const struct pd_case *const c = a->study_case;
-    if (c->detectors.count == 0) {
-        snprintf(text, size, "nothing watches for it");
-        return;
-    }
-    const struct pd_detector *const d = &c->detectors.detector[0];
-    const struct pd_sight *const sight = &s->sight[0];
-    if (sight->kind == PD_SIGHT_UNKNOWN)
-        snprintf(text, size, "what '%.60s' sees is not determined", d->name);
-    else if (sight->kind == PD_SEES)
-        snprintf(text, size, "'%.60s' sees it but does not let go of PE in time", d->name);
-    else if (d->senses == PD_SENSE_LINE || d->senses == PD_SENSE_LINES)
-        snprintf(text, size,
-                 "'%.60s' does not see it: %.1f V line to neutral is inside %.0f to %.0f V",
-                 d->name, sight->figure_v, d->low_v - d->tolerance_v, d->high_v + d->tolerance_v);
-    else
-        snprintf(text, size, "'%.60s' does not see it: %.1f V against %.1f V", d->name,
-                 sight->figure_v, d->limit_v + d->tolerance_v);
-}
-
 static enum pd_status say_hazard(struct pd_assessment *a, const char *lead)
 {
-    const struct pd_scenario *const s = &a->scenario[a->worst_unseen];
-    char where[200], blindness[200];
-    describe(a, s, where, sizeof where);
-    describe_blindness(a, s, blindness, sizeof blindness);
-    return pd_notes_add(&a->because, "%sthe chassis reaches %.1f V %s: over %.0f V, and %s.", lead,
-                        s->touch_v, where, a->study_case->limits.touch_v, blindness);
+    char sentence[PD_HAZARD_MAX];
+    pd_describe_hazard(a, a->worst_unseen, lead, sentence, sizeof sentence);
+    return pd_notes_add(&a->because, "%s", sentence);
 }
 
 static const char *plural(size_t count)
@@ -282,7 +228,7 @@ static enum pd_status say_unknown(struct pd_assessment *a)
         if (!pd_fault_judged(s->fault) || s->touch != PD_UNKNOWN || (s->floating && covered(a, s)))
             continue;
         char where[200];
-        describe(a, s, where, sizeof where);
+        pd_describe_place(a, s, where, sizeof where);
         return pd_notes_add(
             &a->because, "%zu scenario%s without an answer; the first: %s: %s.", a->unsolved,
             plural(a->unsolved), where,
@@ -306,22 +252,39 @@ static enum pd_status say_alone(struct pd_assessment *a)
                         "on the same neutral, is not in these figures.");
 }
 
+/* What becomes of the metalwork that no device at the charging point lets go. */
+static void describe_rest(const struct pd_assessment *a, char *text, size_t size)
+{
+    const struct pd_after *const after = &a->after_seen;
+    if (!after->rest_on_pen)
+        snprintf(text, size, "The installation's metalwork is let go with it.");
+    else if (isfinite(after->rest_v))
+        snprintf(text, size,
+                 "The rest of the installation's metalwork stays on the drifting PEN, after that "
+                 "at %.1f V%s.",
+                 after->rest_v, after->loads_off ? "" : " as before");
+    else
+        snprintf(text, size,
+                 "The rest of the installation's metalwork stays on the drifting PEN, at what "
+                 "voltage is not determined.");
+}
+
 static enum pd_status say_acceptable(struct pd_assessment *a)
 {
     const struct pd_scenario *const s = &a->scenario[a->worst];
-    char where[200];
+    char where[200], rest[160];
     enum pd_status status = say_met_routes(a);
     if (status != PD_OK)
         return status;
-    describe(a, s, where, sizeof where);
+    pd_describe_place(a, s, where, sizeof where);
+    describe_rest(a, rest, sizeof rest);
     if (a->over > 0)
         status = pd_notes_add(
             &a->because,
             "Network: %zu of %zu scenario%s pass %.0f V, and each is disconnected in time, PE "
-            "included. The largest before that is %.1f V, %s. The rest of the installation's "
-            "metalwork stays on the PEN.",
-            a->over, a->judged, plural(a->judged), a->study_case->limits.touch_v, s->touch_v,
-            where);
+            "included. The largest before that is %.1f V, %s. %s",
+            a->over, a->judged, plural(a->judged), a->study_case->limits.touch_v, s->touch_v, where,
+            rest);
     else
         status = pd_notes_add(&a->because,
                               "Network: all %zu scenarios stay within %.0f V. The largest is %.1f "
@@ -338,9 +301,9 @@ static enum pd_status say_crossed(struct pd_assessment *a)
     const struct pd_scenario *const s = &a->scenario[a->shown[PD_CROSSED]];
     if (!pd_is_hazard(s))
         return PD_OK;
-    char where[200], blindness[200];
-    describe(a, s, where, sizeof where);
-    describe_blindness(a, s, blindness, sizeof blindness);
+    char where[200], blindness[240];
+    pd_describe_place(a, s, where, sizeof where);
+    pd_describe_blindness(a, s, blindness, sizeof blindness);
     return pd_notes_add(
         &a->because,
         "Beside the verdict: %s, the chassis is at %.1f V, and %s. Only a "
@@ -358,7 +321,7 @@ static enum pd_status say_reach(struct pd_assessment *a)
         return PD_OK;
     const struct pd_scenario *const s = &a->scenario[a->tt.worst_reach];
     char where[200], declared[60] = "How far off it is was not declared.";
-    describe(a, s, where, sizeof where);
+    pd_describe_place(a, s, where, sizeof where);
     if (isfinite(c->reach_m))
         snprintf(declared, sizeof declared, "The nearest is declared to be %g m off.", c->reach_m);
     return pd_notes_add(&a->because,
@@ -443,7 +406,8 @@ enum pd_status pd_decide_missing(struct pd_assessment *a)
     a->residual_v = a->divider_ohm = a->annex_ohm = a->alone_v = NAN;
     pd_tt_read(a);
     pd_person_unknown(&a->person);
-    a->worst = a->worst_unseen = a->hottest = PD_NONE;
+    a->worst = a->worst_unseen = a->worst_seen = a->hottest = PD_NONE;
+    a->after_seen.scenario = a->after_unseen.scenario = PD_NONE;
     for (int kind = 0; kind < PD_FAULTS; kind++)
         a->shown[kind] = PD_NONE;
     for (int i = 0; i < PD_ROUTES; i++) {

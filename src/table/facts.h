@@ -5,6 +5,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+#include "table/override.h"
 #include "table/table.h"
 
 /* A table of properties, one a row: quantity, value, unit (case.csv). */
@@ -32,8 +33,10 @@ struct pd_fact {
 
 /* Reads the table into fact[count], one for each form, in the same order. An unknown quantity
  * (nearest named), one given twice, an empty value, a wrong unit and a value out of range are
- * errors. Returns as pd_table_read. */
-enum pd_status pd_facts_read(const char *path, const char *table, const struct pd_fact_form *form,
-                             size_t count, struct pd_fact *fact, struct pd_errors *errors);
+ * errors. An override sets a quantity of
+ * numbers that the table has, or adds it. Returns as pd_table_read. */
+enum pd_status pd_facts_read(const char *path, const struct pd_overrides *overrides,
+                             const char *table, const struct pd_fact_form *form, size_t count,
+                             struct pd_fact *fact, struct pd_errors *errors);
 
 #endif

@@ -50,6 +50,18 @@ static enum pd_status take_byte(struct pd_lines *lines, unsigned char byte)
     return PD_OK;
 }
 
+/* How many bytes from the first on need no thought: printable ASCII without quotes. Most tables are
+ * hardly anything else. */
+static size_t plain_bytes(const struct pd_lines *lines, const char *bytes, size_t length)
+{
+    size_t count = 0;
+    if (lines->carriage_return || lines->utf8.missing > 0)
+        return 0;
+    while (count < length && bytes[count] >= ' ' && bytes[count] < 0x7f && bytes[count] != '"')
+        count++;
+    return count;
+}
+
 /* The byte-order mark may stand at the very beginning only. */
 static bool take_mark(struct pd_lines *lines, const char *bytes, size_t length)
 {
@@ -69,7 +81,8 @@ enum pd_status pd_lines_next(struct pd_lines *lines, const char *bytes, size_t l
     *used = end != NULL ? (size_t)(end - bytes) + 1 : length;
     if (!lines->line_open)
         begin_line(lines, bytes[0]);
-    for (size_t i = 0; i < *used; i++) {
+    for (size_t i = plain_bytes(lines, bytes, *used); i < *used;
+         i += 1 + plain_bytes(lines, bytes + i + 1, *used - i - 1)) {
         const enum pd_status status = take_byte(lines, (unsigned char)bytes[i]);
         if (status != PD_OK)
             return status;

@@ -69,6 +69,7 @@ static void take_known_column(struct pd_reader *reader, size_t index)
     reader->column_of[index] = column;
     if (column == PD_NONE)
         return;
+    reader->given[column] = true;
     if (reader->cells[column] != NULL)
         pd_errors_add(reader->errors, PD_ERR_INPUT, reader->table, reader->lines.row_line, "",
                       "column '%s' is given twice", name);
@@ -96,6 +97,38 @@ static void report_unknown_column(struct pd_reader *reader, size_t index)
     }
 }
 
+/* Makes the header's cells the columns, and shows them to whoever knows what they mean. */
+static void take_any_header(struct pd_reader *reader)
+{
+    const struct pd_gathered *const row = &reader->row;
+    const size_t count = row->count, before = reader->errors->count;
+    reader->header_text = malloc(row->used);
+    reader->header_columns = calloc(count, sizeof *reader->header_columns);
+    free(reader->cells);
+    reader->cells = calloc(count, sizeof *reader->cells);
+    reader->column_of = reallocarray(NULL, count, sizeof *reader->column_of);
+    if (reader->header_text == NULL || reader->header_columns == NULL || reader->cells == NULL ||
+        reader->column_of == NULL) {
+        fail_memory(reader);
+        return;
+    }
+    memcpy(reader->header_text, row->text, row->used);
+    for (size_t i = 0; i < count; i++) {
+        reader->header_columns[i].name = reader->header_text + row->starts[i];
+        reader->column_of[i] = i;
+    }
+    reader->columns = reader->header_columns;
+    reader->column_count = reader->row.wanted = count;
+    if (reader->lines.damaged)
+        reader->status = PD_ERR_INPUT;
+    else
+        reader->status = reader->header_function(reader->columns, count, reader->lines.row_line,
+                                                 reader->context, reader->errors);
+    if (reader->status != PD_OK && reader->errors->count == before)
+        pd_reader_fail(reader, reader->status, reader->lines.row_line,
+                       pd_status_text(reader->status));
+}
+
 static void take_header(struct pd_reader *reader)
 {
     const size_t before = reader->errors->count, count = reader->row.count;
@@ -103,6 +136,10 @@ static void take_header(struct pd_reader *reader)
         pd_reader_fail(reader, PD_ERR_INPUT, reader->lines.row_line,
                        "names one column only; put commas between the cells, not semicolons or "
                        "tabs");
+        return;
+    }
+    if (reader->header_function != NULL) {
+        take_any_header(reader);
         return;
     }
     reader->column_of = reallocarray(NULL, count, sizeof *reader->column_of);
@@ -143,7 +180,9 @@ static void take_row(struct pd_reader *reader)
                                 .line = line,
                                 .columns = reader->columns,
                                 .column_count = reader->column_count,
-                                .cells = reader->cells};
+                                .cells = reader->cells,
+                                .given = reader->given,
+                                .bytes = reader->bytes};
     const size_t before = reader->errors->count;
     const enum pd_status status = reader->row_function(&lent, reader->context, reader->errors);
     if (status != PD_OK && reader->errors->count == before)
@@ -175,9 +214,10 @@ enum pd_status pd_reader_begin(struct pd_reader *reader)
 {
     const size_t count = reader->column_count;
     pd_lines_start(&reader->lines, reader->table, reader->errors);
-    reader->names = reallocarray(NULL, count, sizeof *reader->names);
-    reader->cells = calloc(count, sizeof *reader->cells);
-    if (reader->names == NULL || reader->cells == NULL) {
+    reader->names = reallocarray(NULL, count + 1, sizeof *reader->names);
+    reader->cells = calloc(count + 1, sizeof *reader->cells);
+    reader->given = calloc(count + 1, sizeof *reader->given);
+    if (reader->names == NULL || reader->cells == NULL || reader->given == NULL) {
         fail_memory(reader);
         return PD_ERR_MEMORY;
     }
@@ -190,7 +230,10 @@ enum pd_status pd_reader_begin(struct pd_reader *reader)
 void pd_reader_end(struct pd_reader *reader)
 {
     free(reader->names);
+    free(reader->header_text);
+    free(reader->header_columns);
     free(reader->cells);
+    free(reader->given);
     free(reader->column_of);
     free(reader->row.text);
     free(reader->row.starts);

@@ -20,13 +20,19 @@ struct pd_reader {
     size_t column_count;
     const char **names; /* of the columns, for the messages */
     pd_row_function *row_function;
+    pd_header_function *header_function; /* NULL; or the columns are those of the header, of any
+                                            name, and columns and column_count begin empty */
     void *context;
     struct pd_errors *errors; /* never NULL */
     enum pd_status status;    /* other than PD_OK: reading is over */
     struct pd_lines lines;
     struct pd_gathered row;
+    char *header_text; /* the names, of a table of any columns */
+    struct pd_column *header_columns;
     size_t *column_of;  /* for each cell of the header; NULL until it has been read */
     const char **cells; /* of the row, by column */
+    bool *given;        /* by column: the header has it */
+    size_t bytes;       /* taken so far */
 };
 
 /* Takes what the caller has filled in, from table to errors without names, and makes the rest,

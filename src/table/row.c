@@ -29,6 +29,11 @@ enum pd_status pd_row_error(const struct pd_row *row, size_t column, struct pd_e
     return pd_errors_add(errors, PD_ERR_INPUT, row->table, row->line, name, "%s", text);
 }
 
+bool pd_row_given(const struct pd_row *row, size_t column)
+{
+    return column < row->column_count && row->given[column];
+}
+
 /* The range in words: "-1 to 1", "0 or more", with the reason for it. */
 static void describe_range(char *buffer, size_t size, struct pd_range range)
 {
@@ -67,24 +72,30 @@ static const char *number_hint(const struct pd_row *row, const char *cell)
     return "";
 }
 
-bool pd_row_number(const struct pd_row *row, size_t column, struct pd_range range, double *value,
-                   struct pd_errors *errors)
+/* Says what is wrong with a cell that is not a number of the range. */
+static void refuse_number(const struct pd_row *row, size_t column, struct pd_range range,
+                          struct pd_errors *errors)
 {
     const char *cell = pd_row_text(row, column);
     char allowed[200];
     double number;
     describe_range(allowed, sizeof allowed, range);
-    if (cell[0] == '\0') {
+    if (cell[0] == '\0')
         pd_row_error(row, column, errors, "is empty; a number is needed: %s", allowed);
-        return false;
-    }
-    if (!pd_parse_number(cell, &number)) {
+    else if (!pd_parse_number(cell, &number))
         pd_row_error(row, column, errors, "'%s' is not a number%s", pd_show(cell).text,
                      number_hint(row, cell));
-        return false;
-    }
-    if (!(number >= range.low && number <= range.high)) {
+    else
         pd_row_error(row, column, errors, "%s is out of range: %s", pd_show(cell).text, allowed);
+}
+
+bool pd_row_number(const struct pd_row *row, size_t column, struct pd_range range, double *value,
+                   struct pd_errors *errors)
+{
+    const char *cell = pd_row_text(row, column);
+    double number;
+    if (!pd_parse_number(cell, &number) || !(number >= range.low && number <= range.high)) {
+        refuse_number(row, column, range, errors);
         return false;
     }
     *value = number;

@@ -43,6 +43,7 @@ static void feed(struct pd_reader *reader, struct csv_parser *parser, const char
         reader->status = pd_lines_next(&reader->lines, bytes, length, &used);
         if (reader->status != PD_OK)
             return;
+        reader->bytes += used;
         if (!reader->lines.dropped &&
             csv_parse(parser, bytes, used, on_cell, on_row, reader) != used) {
             if (csv_error(parser) == CSV_EPARSE)
@@ -68,6 +69,8 @@ static void finish(struct pd_reader *reader, struct csv_parser *parser)
     if (reader->status != PD_OK || reader->column_of != NULL)
         return;
     pd_list_names(list, sizeof list, reader->names, reader->column_count);
+    if (reader->header_function != NULL)
+        snprintf(list, sizeof list, "any");
     reader->status = pd_errors_add(reader->errors, PD_ERR_INPUT, reader->table, 0, "",
                                    "is empty; its first line must name the columns: %s", list);
 }
@@ -123,8 +126,9 @@ static enum pd_status read_source(struct pd_reader *reader, const struct source 
     }
     pd_reader_end(reader);
     csv_free(&parser);
-    /* What did not end the reading is still an error. */
-    if (reader->status == PD_OK && reader->errors->count > before)
+    /* What did not end the reading is still an error, but in somebody else's table. */
+    if (reader->header_function == NULL && reader->status == PD_OK &&
+        reader->errors->count > before)
         return PD_ERR_INPUT;
     return reader->status;
 }
@@ -156,6 +160,23 @@ enum pd_status pd_table_read(const char *path, const char *table, const struct p
         return pd_errors_add(errors, PD_ERR_ARGUMENT, table, 0, "",
                              "a table is read without a path");
     return read_table(&source, table, columns, column_count, row_function, context, errors);
+}
+
+enum pd_status pd_table_read_any(const char *path, const char *table,
+                                 pd_header_function *header_function, pd_row_function *row_function,
+                                 void *context, struct pd_errors *errors)
+{
+    struct pd_errors own = {.count = 0};
+    const struct source source = {.path = path};
+    if (path == NULL || table == NULL || header_function == NULL || row_function == NULL)
+        return pd_errors_add(errors, PD_ERR_ARGUMENT, table, 0, "",
+                             "a table is read without a path, header or row function");
+    struct pd_reader reader = {.table = table,
+                               .header_function = header_function,
+                               .row_function = row_function,
+                               .context = context,
+                               .errors = errors != NULL ? errors : &own};
+    return read_source(&reader, &source);
 }
 
 enum pd_status pd_table_read_text(const char *text, size_t length, const char *table,

@@ -34,6 +34,8 @@ struct pd_row {
     const struct pd_column *columns; /* the description, as given to the reader */
     size_t column_count;
     const char *const *cells; /* by index in the description; "" where empty or without a column */
+    const bool *given;        /* by index: whether the header has the column */
+    size_t bytes;             /* of the table read so far, for progress; not below this row's end */
 };
 
 /* Called for each row. Anything wrong in the row goes into `errors`; reading goes on, so that every
@@ -52,7 +54,21 @@ enum pd_status pd_table_read(const char *path, const char *table, const struct p
                              size_t column_count, pd_row_function *row_function, void *context,
                              struct pd_errors *errors);
 
-/* The same from text in memory: the reference tables compiled into the program. */
+/* Called with the header of a table of any columns, before the first row: columns[count] as the
+ * header names them, in its order, lent until the reading ends. A return other than PD_OK ends it.
+ */
+typedef enum pd_status pd_header_function(const struct pd_column *columns, size_t column_count,
+                                          size_t line, void *context, struct pd_errors *errors);
+
+/* Reads a table whose columns somebody else named: a log. Its rows have the header's columns, in
+ * the header's order. Here a row that is wrong does not make the whole wrong: it is in `errors`,
+ * the rest was handed on, and the return is PD_OK; other returns, as of pd_table_read, mean that
+ * reading ended early. */
+enum pd_status pd_table_read_any(const char *path, const char *table,
+                                 pd_header_function *header_function, pd_row_function *row_function,
+                                 void *context, struct pd_errors *errors);
+
+/* pd_table_read from text in memory: the reference tables compiled into the program. */
 enum pd_status pd_table_read_text(const char *text, size_t length, const char *table,
                                   const struct pd_column *columns, size_t column_count,
                                   pd_row_function *row_function, void *context,
@@ -63,6 +79,9 @@ const char *pd_row_text(const struct pd_row *row, size_t column);
 
 /* Whether the cell has anything in it. */
 bool pd_row_has(const struct pd_row *row, size_t column);
+
+/* Whether the table has the column at all: a cell left empty is not a column left out. */
+bool pd_row_given(const struct pd_row *row, size_t column);
 
 /* What a number may be: finite, between the ends, both included. `why` is put into the message
  * after the range, may be NULL. */
