@@ -13,8 +13,10 @@
  * states side by side in vector lanes and shared out among threads.
  *
  * No residual is measured here. What a study decides on, it solves again with pd_tree_solve. Loads
- * that are not linear, and sections with mutual impedance, are solved by the tree engine itself, at
- * its speed.
+ * that are not linear iterate state by state and cut by cut, on what the passes found for all of
+ * them. The tree engine itself, at its speed, solves networks whose sections have mutual impedance
+ * or that have too many such loads, and states in which one lets go or nothing settles. Electrodes
+ * here stand far apart: none lifts another's ground.
  */
 
 /* A voltage wanted: of one conductor at one node, to remote earth. A protective conductor is asked
