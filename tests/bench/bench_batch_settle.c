@@ -119,9 +119,7 @@ int main(void)
         "over the supply.\n\n"
         "constant-  work       ours       tree    ratio   judged     apart\n"
         "current houses");
-    bool good = run(1);
-    good = run(5) && good;
-    good = run(20) && good;
+    const bool good = run(1) && run(5) && run(20);
     print_foot(since);
     if (!good) {
         printf("\nThe answers disagree by more than 1e-6 of the supply, or in their standing.\n");
