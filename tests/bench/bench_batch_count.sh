@@ -4,7 +4,7 @@
 # no AVX-512. Usage: bench_batch_count.sh BENCH_BATCH
 set -u
 bench=$1
-calls=4
+calls=8
 
 # Instructions for a pair, callgrind's count being off outside the function of bench_batch.c.
 instructions() { # houses, function, width

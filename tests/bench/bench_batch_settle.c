@@ -95,12 +95,12 @@ static bool run(size_t settling)
     run_new(&race.many, ONE - 1, 1, 1, PD_WIDTH_BEST, &race.one);
     tree_peer_new(&race.many.street, &race.tree);
     compare(&race, &tally);
-    const struct times one = time_both(batch_one, tree_one, &race);
+    const struct times one = fastest_both(batch_one, tree_one, &race);
     print_row(settling, "one", one.ours_s / STATES, one.peer_s, &tally);
     const double cuts = (double)race.many.cut_count;
-    const struct times state = time_both(batch_all, tree_state, &race);
+    const struct times state = fastest_both(batch_all, tree_state, &race);
     tree_state(&race, 0);
-    const struct times all = time_both(batch_all, tree_break, &race);
+    const struct times all = fastest_both(batch_all, tree_break, &race);
     print_row(settling, "all", all.ours_s / (STATES * cuts), state.peer_s / cuts + all.peer_s,
               &tally);
     tree_peer_free(&race.tree);

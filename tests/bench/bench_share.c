@@ -62,7 +62,7 @@ static double operations(double houses, bool all)
 {
     const double to_middle = houses / 2;
     if (!all)
-        return houses * UP + to_middle * (ROW + ROW + 4 * PRODUCT + 2 * ON_WAY) + EMF;
+        return houses * UP + to_middle * (ROW + ROW + 2 * ON_WAY) + EMF;
     const double place = UP + IMPEDANCE + FOLLOW + (ROW + VECTOR) * 0.5 + FOLLOW * 0.5 + CUT_MAIN +
                          CUT_SERVICE + 2 * ADDED;
     return place / 2;
@@ -84,7 +84,7 @@ static void run(size_t houses, bool all)
     const size_t first = all ? 0 : middle_main(&work.many) - 1;
     const size_t count = all ? work.many.cut_count : 1;
     run_new(&work.many, first, count, 1, PD_WIDTH_BEST, &work.run);
-    const struct times times = time_both(solve, wait_long, &work);
+    const struct times times = fastest_both(solve, wait_long, &work);
     const double ghz = 3e3 / times.peer_s / 1e9;
     const double flops = operations((double)houses, all);
     const double pair_s = times.ours_s / (double)(plan.states * count);
