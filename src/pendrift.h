@@ -29,6 +29,7 @@
 #include "solve/batch.h"
 #include "solve/millman.h"
 #include "solve/tree.h"
+#include "study/aftermath.h"
 #include "study/assess.h"
 #include "study/blind.h"
 #include "study/case.h"
