@@ -140,7 +140,7 @@ const struct command command_table[] = {
         .exit_status = nuisance_exit,
         .bit = FOR_EXPLAIN,
         .formats = 1u << FORMAT_TEXT | 1u << FORMAT_JSON,
-        .run = run_help,
+        .run = run_explain,
     },
     {
         .name = "aftermath",

@@ -67,6 +67,18 @@ static double end_of(const struct pd_aftermath *a)
     return end_s;
 }
 
+/* Where events are seconds and minutes apart the axis of time is logarithmic, and begins shortly
+ * before the first; 0: it is linear. */
+static double log_from(const struct pd_aftermath *a)
+{
+    enum { FAR_APART = 12 };
+    double first_s = 0;
+    for (size_t i = a->interval_count; i > 1; i--)
+        if (a->interval[i - 1].start_s > 0)
+            first_s = a->interval[i - 1].start_s;
+    return first_s > 0 && end_of(a) > FAR_APART * first_s ? first_s / 3 : 0;
+}
+
 static void draw_steps(const struct pd_plot *plot, const struct pd_aftermath *a,
                        enum quantity quantity, struct pd_xy *point)
 {
@@ -79,7 +91,7 @@ static void draw_steps(const struct pd_plot *plot, const struct pd_aftermath *a,
                             : a->ending == PD_ENDING_OSCILLATES ? at->end_s
                             : a->ending == PD_ENDING_BOUND      ? at->end_s
                                                                 : end_s;
-        point[2 * i] = (struct pd_xy){at->start_s, volts};
+        point[2 * i] = (struct pd_xy){fmax(at->start_s, log_from(a)), volts};
         point[2 * i + 1] = (struct pd_xy){fmin(to_s, end_s), volts};
     }
     pd_plot_curve(plot, quantities[quantity].ink, point, 2 * a->interval_count);
@@ -89,16 +101,12 @@ static void draw_steps(const struct pd_plot *plot, const struct pd_aftermath *a,
 static void draw_unknown(const struct pd_plot *plot, const struct pd_aftermath *a, double high_v)
 {
     const struct pd_interval *const last = &a->interval[a->interval_count - 1];
-    const double from_s = last->known ? last->end_s : last->start_s, end_s = end_of(a);
+    const double end_s = end_of(a);
+    const double from_s = fmax(last->known ? last->end_s : last->start_s, log_from(a));
     if (a->ending == PD_ENDING_SETTLED || a->ending == PD_ENDING_HORIZON || from_s >= end_s)
         return;
     const struct pd_xy corner[] = {{from_s, 0}, {end_s, 0}, {end_s, high_v}, {from_s, high_v}};
     pd_plot_area(plot, PD_INK_AREA_3, corner, 4);
-    const struct pd_xy at = pd_plot_at(plot, (from_s + end_s) / 2, high_v / 2);
-    pd_svg_label(plot->svg, PD_INK_ALERT, at.x, at.y, PD_ANCHOR_MIDDLE,
-                 a->ending == PD_ENDING_UNKNOWN      ? "not determined"
-                 : a->ending == PD_ENDING_OSCILLATES ? "again and again"
-                                                     : "not followed");
 }
 
 static void draw_events(const struct pd_plot *plot, const struct pd_aftermath *a)
@@ -127,8 +135,11 @@ static void draw_plot(struct pd_svg *svg, const struct pd_aftermath *a, struct p
     const bool earth = from == CHASSIS;
     const double floor_v = earth ? limits->touch_v : a->over_v;
     const double high_v = 1.12 * fmax(highest(a, from, to), isfinite(floor_v) ? floor_v : 100);
-    const struct pd_axis x = {
-        .title = earth ? "" : "time since the break, s", .low = 0, .high = end_of(a)};
+    const double log_s = log_from(a);
+    const struct pd_axis x = {.title = earth ? "" : "time since the break, s",
+                              .low = log_s,
+                              .high = end_of(a),
+                              .log = log_s > 0};
     const struct pd_axis y = {
         .title = earth ? "to earth, V" : "line to neutral, V", .low = 0, .high = high_v};
     struct pd_plot plot;
@@ -139,10 +150,10 @@ static void draw_plot(struct pd_svg *svg, const struct pd_aftermath *a, struct p
         pd_plot_level(&plot, PD_INK_LIMIT, limits->touch_v, "touch limit");
         pd_plot_upright(&plot, PD_INK_LIMIT, limits->time_s, "time allowed");
     } else {
-        pd_plot_level(&plot, PD_INK_OUTLINE, a->over_v, "top of the supply range");
-        pd_plot_level(&plot, PD_INK_OUTLINE, a->under_v, "bottom of it");
+        pd_plot_level(&plot, PD_INK_OUTLINE, a->over_v, "supply range");
+        pd_plot_level(&plot, PD_INK_OUTLINE, a->under_v, NULL);
     }
-    for (int q = (int)to; q >= (int)from; q--)
+    for (int q = (int)from; q <= (int)to; q++) /* dashes show on top of what is whole */
         draw_steps(&plot, a, (enum quantity)q, point);
     pd_plot_end(&plot);
 }
@@ -175,12 +186,18 @@ static double draw_list(struct pd_svg *svg, const struct pd_aftermath *a, struct
 static double draw_legend(struct pd_svg *svg, const struct pd_aftermath *a, struct pd_xy at,
                           double width)
 {
-    struct pd_legend row[QUANTITIES];
+    struct pd_legend row[QUANTITIES + 1];
     size_t count = 0;
     for (int q = 0; q < QUANTITIES; q++)
         if (is_there(a, (enum quantity)q))
             row[count++] = (struct pd_legend){PD_LEGEND_LINE, quantities[q].ink, PD_MARK_DISC,
                                               quantities[q].text};
+    if (a->ending == PD_ENDING_UNKNOWN || a->ending == PD_ENDING_OSCILLATES ||
+        a->ending == PD_ENDING_BOUND)
+        row[count++] = (struct pd_legend){PD_LEGEND_AREA, PD_INK_AREA_3, PD_MARK_DISC,
+                                          a->ending == PD_ENDING_UNKNOWN      ? "not determined"
+                                          : a->ending == PD_ENDING_OSCILLATES ? "again and again"
+                                                                              : "not followed"};
     if (svg == NULL)
         return at.y + PD_LEGEND_ROW * (double)(count + 1);
     return pd_legend_draw(svg, at.x, at.y, width, row, count);
