@@ -81,6 +81,10 @@ static void say_end(struct pd_aftermath_words *words, const struct pd_aftermath 
     else
         add(words, "The chassis stays within the limit of %s V: at most %s V.",
             pd_figure_v(limit_v).text, pd_figure_v(highest_chassis(a)).text);
+    if (last->touch == PD_WITHIN && pd_judge(last->reach_v, limit_v) != PD_WITHIN)
+        add(words,
+            " But the rest of the metalwork is at %s V to it: who reaches both bridges that.",
+            pd_figure_v(last->reach_v).text);
     if (a->held != PD_NONE)
         add(words,
             " Device '%s' is kept open only by what it senses: with another load it closes again "
@@ -125,6 +129,8 @@ struct pd_aftermath_words pd_aftermath_headline(const struct pd_aftermath *a)
         break;
     }
     say_end(&words, a);
+    if (a->unsolved > 0)
+        add(&words, " Other loads or breaks are not determined, and may be worse.");
     return words;
 }
 

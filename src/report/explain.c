@@ -9,7 +9,7 @@
 #include "report/plain.h"
 #include "report/text.h"
 
-enum { MARGIN = 2, STEP = 6, CELL = 9, NAME = 14, LINE = 19 };
+enum { MARGIN = 2, STEP = 6, CELL = 12, NAME = 14, LINE = 19 };
 
 static void write_heading(struct pd_page *page, const char *title)
 {
@@ -38,7 +38,7 @@ static void write_step(struct pd_page *page, const struct pd_working_step *step,
 /* Where column i ends: the name and the line first, figures after them. */
 static int right_of(size_t i)
 {
-    return LINE + 1 + (int)(i - 1) * (CELL + 1);
+    return LINE + (int)(i - 1) * (CELL + 1);
 }
 
 static void write_cells(struct pd_page *page, const struct pd_working_table *table,

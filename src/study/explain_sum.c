@@ -167,15 +167,18 @@ static void add_up(struct pd_working *w, const struct terms *terms, enum which w
     }
 }
 
-/* Whether an electrode is on the PEN beyond the break. */
+/* Whether an electrode is on the PEN beyond the break; of the installation alone, its own (as
+ * pd_case_electrode has them). */
 static bool is_beyond(const struct pd_sum_of *of, const struct pd_earth_tie *tie)
 {
-    const struct pd_network *const n = of->study_case->network;
-    const size_t pe = n->node[tie->node].pe_node;
+    const struct pd_case *const c = of->study_case;
+    const struct pd_node *const node = c->network->node;
+    const size_t pe = node[tie->node].pe_node;
     if (pe == PD_NONE || !isfinite(tie->resistance_ohm))
         return false;
-    return of->section == PD_NONE ? pe == n->node[of->study_case->installation].pe_node
-                                  : pd_network_downstream(n, of->section, pe);
+    if (of->section == PD_NONE)
+        return pd_case_own(c, tie->node) && pe == node[c->installation].pe_node;
+    return pd_network_downstream(c->network, of->section, pe);
 }
 
 static double write_earth(struct pd_working *w, const struct pd_sum_of *of)
