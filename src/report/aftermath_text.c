@@ -134,7 +134,7 @@ static void write_timeline(struct pd_page *page, const struct pd_aftermath *a)
                       "Volts, rms: chassis and the rest of the metalwork to earth; line to neutral "
                       "at the installation; the neighbours' lowest and highest line to neutral, "
                       "and how many lines are over the supply range. person: worst zone (IEC TS "
-                      "60479-1) of who has held the chassis since the break.");
+                      "60479-1) of who has held it since the break.");
 }
 
 static void write_notes(struct pd_page *page, const struct pd_notes *notes)

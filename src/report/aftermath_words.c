@@ -14,7 +14,7 @@ const char *const pd_aftermath_note =
     "the first tenths of a second, are not in it. Appliances that an overvoltage destroys, fuses "
     "and people are not in it either. Times of devices are the longest that are declared or "
     "published: one may act sooner, and what follows may then be in another order. A zone is that "
-    "of the interval's current for all the time that the chassis has been live.";
+    "of the interval's current for all the time since the break that there was one.";
 
 const struct pd_interval *pd_aftermath_last(const struct pd_aftermath *a)
 {
@@ -197,8 +197,9 @@ struct pd_aftermath_words pd_aftermath_body(const struct pd_aftermath *a)
     if (worst == NULL)
         return words;
     add(&words,
-        "A person holding the chassis since the break: at the worst %s, %s mA from %s s on, after "
-        "%s s live: %s.",
+        "A person %s since the break: at the worst %s, %s mA from %s s on, after %s s of it: %s.",
+        a->across ? "with the chassis in one hand and the rest of the metalwork in the other"
+                  : "holding the chassis",
         pd_person_zone(&worst->zone).text, pd_figure(1000 * worst->current.body_a, 0).text,
         seconds(worst->start_s).text, seconds(worst->exposed_s).text,
         pd_zone_effect(worst->zone.most));

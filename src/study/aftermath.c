@@ -284,6 +284,7 @@ enum pd_status pd_aftermath(const struct pd_case *c, const struct pd_aftermath_s
         return PD_ERR_MEMORY;
     *a = (struct pd_aftermath){.study_case = c,
                                .section = PD_NONE,
+                               .across = c->earthing == PD_TT,
                                .horizon_s = settings->horizon_s,
                                .supply_v = NAN,
                                .assessed_v = NAN,

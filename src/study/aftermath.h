@@ -62,9 +62,9 @@ struct pd_interval {
     double highest_v, lowest_v; /* of the neighbours' lines; NaN where there are none */
     size_t highest, lowest;     /* houses, PD_NONE */
     enum pd_judgement touch;    /* chassis_v against the limit */
-    double exposed_s; /* how long the chassis has been live since the break, to the end of the
-                         interval */
-    struct pd_body_current current; /* through a person at the chassis */
+    double exposed_s; /* how long the person's voltage has been there since the break, in all, to
+                     the end of the interval */
+    struct pd_body_current current; /* through a person at the chassis, see `across` */
     struct pd_zone zone;            /* of that current for exposed_s */
     size_t doubtful;                /* a detector that may or may not act here; PD_NONE */
 };
@@ -96,6 +96,8 @@ struct pd_aftermath {
     double assessed_v; /* the chassis by the assessment, which has no clock: after all let go */
     size_t unsolved;   /* scenarios among those chosen from that the assessment could not solve */
     double horizon_s;
+    bool across; /* TT: the person holds the chassis in one hand, the rest of the metalwork in the
+                    other; else the chassis in both, feet on the ground */
     double over_v, far_v, under_v; /* what the houses' voltages are counted against */
     struct pd_house *house;
     size_t house_count;

@@ -155,6 +155,13 @@ static void compare_engine(struct pd_explaining *x)
     struct pd_working *const w = &x->e->working;
     const double engine_v = x->decides->met_v;
     const double apart_v = engine_v - x->closed.volts;
+    if (fabs(apart_v) < 1e-6 * x->closed.volts) {
+        pd_working_say(w,
+                       "The network engine has the same, %.1f V: what the sum leaves out makes no "
+                       "difference here.",
+                       engine_v);
+        return;
+    }
     pd_working_step(w, "The network engine has, at this installation's terminal, more by",
                     "U_engine - U_N", apart_v, 4, "V");
     pd_working_sum(w, "%.8g - %.8g", engine_v, x->closed.volts);
@@ -198,5 +205,5 @@ void pd_explain_network(struct pd_explaining *x)
                        "The installation is not beyond this break: what its own terminal has, %.1f "
                        "V, comes through the PEN that it still shares.",
                        x->decides->met_v);
-    hold_against_limit(w, c, x->decides->touch_v);
+    hold_against_limit(w, c, c->earthing == PD_TT ? x->decides->met_v : x->decides->touch_v);
 }

@@ -175,7 +175,7 @@ void pd_explain_routes(struct pd_explaining *x)
         pd_working_say(w, "Route %d, %s: %s. %s", (int)route->kind, pd_route_names[route->kind],
                        pd_result_names[route->result], route->why);
         write_margin(w, route);
-        if (route->kind == PD_ROUTE_ELECTRODE)
+        if (route->kind == PD_ROUTE_ELECTRODE && route->result != PD_NOT_APPLICABLE)
             write_electrode(x);
     }
     write_devices(x);

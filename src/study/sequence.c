@@ -178,7 +178,7 @@ static void end_interval(struct pd_sequence *s, double end_s)
     const double before_s = a->interval_count > 1 ? at[-1].exposed_s : 0;
     const double lasts_s = end_s - at->start_s;
     at->end_s = end_s;
-    at->exposed_s = before_s + (at->chassis_v > 0 ? lasts_s : 0);
+    at->exposed_s = before_s + ((a->across ? at->reach_v : at->chassis_v) > 0 ? lasts_s : 0);
     at->zone = pd_zone_of(&s->curves, at->current.body_a, at->current.heart_a, at->exposed_s);
     if (at->touch == PD_OVER) {
         a->over_s += lasts_s;

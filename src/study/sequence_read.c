@@ -183,11 +183,12 @@ static bool read_detector(struct pd_sequence *s, size_t i, struct pd_interval *a
 static enum pd_status read_person(const struct pd_sequence *s, struct pd_interval *at)
 {
     const struct pd_case *const c = s->run->study_case;
-    const struct pd_touch touch = {.prospective_v = at->chassis_v,
-                                   .series_ohm = c->footing_ohm,
+    const bool across = s->a->across;
+    const struct pd_touch touch = {.prospective_v = across ? at->reach_v : at->chassis_v,
+                                   .series_ohm = across ? 0 : c->footing_ohm,
                                    .skin = c->skin,
                                    .people = PD_PEOPLE_5,
-                                   .path = PD_HANDS_TO_FEET};
+                                   .path = across ? PD_HAND_TO_HAND : PD_HANDS_TO_FEET};
     const enum pd_status status = pd_body_current(&s->body, &touch, &at->current);
     return status < PD_OK ? status : PD_OK;
 }
