@@ -44,8 +44,9 @@ static void let_go(struct followed *f)
     assert_null(f->a);
 }
 
-static void follow(struct followed *f, const char *system, const char *loads, const char *detectors,
-                   const struct pd_aftermath_settings *settings)
+static void follow_with(struct followed *f, const char *system, const char *loads,
+                        const char *detectors, const char *electrodes,
+                        const struct pd_aftermath_settings *settings)
 {
     struct case_text text = {0};
     struct folder folder;
@@ -54,7 +55,7 @@ static void follow(struct followed *f, const char *system, const char *loads, co
     case_text_set(&text, "case.csv", about);
     case_text_set(&text, "sections.csv", sections);
     case_text_set(&text, "loads.csv", loads);
-    case_text_set(&text, "electrodes.csv", "electrode,node,resistance_ohm\nrod,board,8\n");
+    case_text_set(&text, "electrodes.csv", electrodes);
     if (detectors != NULL)
         case_text_set(&text, "detectors.csv", detectors);
     folder_make(&folder);
@@ -62,6 +63,13 @@ static void follow(struct followed *f, const char *system, const char *loads, co
     follow_folder(f, folder.path, settings);
     folder_remove(&folder);
     case_text_free(&text);
+}
+
+static void follow(struct followed *f, const char *system, const char *loads, const char *detectors,
+                   const struct pd_aftermath_settings *settings)
+{
+    follow_with(f, system, loads, detectors, "electrode,node,resistance_ohm\nrod,board,8\n",
+                settings);
 }
 
 static void follow_example(struct followed *f, const char *name,
@@ -191,6 +199,47 @@ static void a_clock_starts_afresh(void **state)
     assert_int_equal(f.a->event_count, 2);
     assert_int_equal(f.a->ending, PD_ENDING_HORIZON); /* it would come back at 60.19 s */
     assert_true(f.a->interval[1].chassis_on_pe);
+    let_go(&f);
+}
+
+static const char oven[] = "load,node,behaviour,current_a,trip_s,reconnect_s\n"
+                           "oven,board,impedance,26,,\nvehicle,point,charger,10,0.5,60\n";
+
+/* With an oven of 26 A line to neutral stays below the band also when the vehicle has let go: the
+ * device's second goes on, and keeps what resets by itself open afterwards. */
+static void a_clock_runs_on_while_it_sees(void **state)
+{
+    (void)state;
+    struct followed f = {0};
+    char detectors[200];
+    const struct pd_aftermath_settings settings = pd_aftermath_defaults();
+    const double house_s = 26.0 / 230;
+    snprintf(detectors, sizeof detectors, device, "1", "automatic,10");
+    follow(&f, "single-phase", oven, detectors, &settings);
+    assert_int_equal(f.a->event_count, 3);
+    expect_event(f.a, 1, PD_EVENT_LETS_GO, 0.5, 1);
+    expect_event(f.a, 2, PD_EVENT_DISCONNECTS, 1, 2);
+    assert_int_equal(f.a->ending, PD_ENDING_SETTLED);
+    assert_int_equal(f.a->held, 0);
+    assert_close(f.a->interval[2].metalwork_v, e_v * house_s / (house_s + rod_s), 1e-9, 0);
+    let_go(&f);
+}
+
+/* The point's own spike goes with its protective conductor: the rod alone is left. */
+static void an_electrode_goes_with_what_is_disconnected(void **state)
+{
+    (void)state;
+    struct followed f = {0};
+    char detectors[200];
+    const struct pd_aftermath_settings settings = pd_aftermath_defaults();
+    const double house_s = 26.0 / 230;
+    snprintf(detectors, sizeof detectors, device, "0.1", "manual,");
+    follow_with(&f, "single-phase", oven, detectors,
+                "electrode,node,resistance_ohm\nrod,board,8\nspike,point,25\n", &settings);
+    assert_close(f.a->interval[0].metalwork_v, (e_v * house_s + 10) / (house_s + rod_s + 1.0 / 25),
+                 1e-9, 0);
+    expect_event(f.a, 1, PD_EVENT_DISCONNECTS, 0.1, 1);
+    assert_close(f.a->interval[1].metalwork_v, e_v * house_s / (house_s + rod_s), 1e-9, 0);
     let_go(&f);
 }
 
@@ -410,6 +459,8 @@ int main(void)
         cmocka_unit_test(a_device_reset_by_hand_stays_open),
         cmocka_unit_test(what_is_due_together_acts_together),
         cmocka_unit_test(a_clock_starts_afresh),
+        cmocka_unit_test(a_clock_runs_on_while_it_sees),
+        cmocka_unit_test(an_electrode_goes_with_what_is_disconnected),
         cmocka_unit_test(too_many_events_are_no_ending),
         cmocka_unit_test(an_inverter_goes_by_its_stages),
         cmocka_unit_test(voltages_are_those_of_a_plain_solution),

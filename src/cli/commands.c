@@ -35,7 +35,8 @@ static const char blind_exit[] = "Exit status: 0 done, 2 usage or a file that ca
                                  "determined for some detector, 5 internal fault, 130 interrupted.";
 
 static const char explain_details[] =
-    "The working behind the decision, step by step with this case's own numbers: what the PEN does, "
+    "The working behind the decision, step by step with this case's own numbers: what the PEN "
+    "does, "
     "what opens and where the current then goes, why no fuse or RCD acts, what each route does "
     "about it, what remains. Each step can be done again with a pocket calculator.";
 static const char aftermath_details[] =

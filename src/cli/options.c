@@ -166,7 +166,6 @@ static const char *const formats[FORMATS] = {
 static const char *const whens[WHENS] = {
     [WHEN_AUTO] = "auto", [WHEN_ALWAYS] = "always", [WHEN_NEVER] = "never"};
 
-
 const struct option_row option_table[] = {
     {
         .name = "format",

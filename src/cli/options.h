@@ -55,7 +55,7 @@ struct options {
     const char *soil, *layers, *survey, *season; /* NULL: not given */
     const char *vary[VARY_MOST];
     size_t vary_count; /* may be more than there is room for */
-    size_t loads; /* enum pd_loads */
+    size_t loads;      /* enum pd_loads */
     bool loads_given;
     double number[NUMBERS];
     bool number_given[NUMBERS];

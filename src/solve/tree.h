@@ -45,7 +45,7 @@ struct pd_operating {
                                  NULL: they stand far apart */
     struct pd_bridge bridge;
     bool hold_windows; /* elements outside their window stay on: the caller has its own clock */
-    double supply_v; /* EMF, line to star point; > 0 */
+    double supply_v;   /* EMF, line to star point; > 0 */
 };
 
 /* What happens to one section's neutral or PEN: open; a joint of some resistance; changed over with

@@ -204,7 +204,7 @@ static enum pd_status read_solution(struct pd_sequence *s, struct pd_interval *a
     if (status != PD_OK)
         return status;
     if (isnan(at->chassis_v) || isnan(at->metalwork_v)) {
-        unknown(s, at, "%s", "nothing ties the neutral any more: its potential has no value");
+        unknown(s, at, "%s", "nothing ties the neutral: its potential has no value");
         return PD_OK;
     }
     for (size_t i = 0; i < c->network->load_count; i++)
