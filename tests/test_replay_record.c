@@ -12,6 +12,7 @@
 #include <unistd.h>
 
 #include "report/replay.h"
+#include "solve/lanes.h"
 #include "study/replay.h"
 
 /* A gap counts once and is not filled, a clock a little off makes none, the last row lasts as long
@@ -72,7 +73,7 @@ static void test_one_moment(void **state)
 }
 
 static char *as_json(const struct pd_case *c, const char *profile, size_t threads,
-                     enum pd_replay_place place)
+                     enum pd_width width, enum pd_replay_place place)
 {
     struct pd_errors errors = {0};
     struct pd_replay *r = NULL;
@@ -83,7 +84,8 @@ static char *as_json(const struct pd_case *c, const char *profile, size_t thread
                                                 .section = PD_NONE,
                                                 .place = place,
                                                 .worst = 10,
-                                                .threads = threads};
+                                                .threads = threads,
+                                                .width = width};
     assert_int_equal(pd_replay(c, &settings, &r, &errors), PD_OK);
     FILE *const out = open_memstream(&text, &length);
     assert_non_null(out);
@@ -123,7 +125,8 @@ static void make_long_street(struct folder *folder, size_t houses)
     case_text_free(&text);
 }
 
-static void test_threads(void **state)
+/* Every number of threads by every width of vector there is on this machine: the same bytes. */
+static void test_threads_and_widths(void **state)
 {
     struct folder folder;
     struct pd_errors errors = {0};
@@ -134,12 +137,15 @@ static void test_threads(void **state)
     assert_int_equal(pd_case_read(folder.path, &c, &errors), PD_OK);
     make_record(&record, c->network, 1100, 3, true);
     for (int place = PD_REPLAY_POINT; place <= PD_REPLAY_ALL; place += PD_REPLAY_ALL) {
-        char *const one = as_json(c, record.path, 1, (enum pd_replay_place)place);
-        for (size_t threads = 2; threads <= 5; threads++) {
-            char *const other = as_json(c, record.path, threads, (enum pd_replay_place)place);
-            assert_string_equal(one, other);
-            free(other);
-        }
+        char *const one = as_json(c, record.path, 1, PD_WIDTH_BEST, (enum pd_replay_place)place);
+        for (int width = PD_WIDTH_BEST; width < PD_WIDTHS; width++)
+            for (size_t threads = 1; threads <= 5 && pd_width_there((enum pd_width)width);
+                 threads += 2) {
+                char *const other = as_json(c, record.path, threads, (enum pd_width)width,
+                                            (enum pd_replay_place)place);
+                assert_string_equal(one, other);
+                free(other);
+            }
         free(one);
     }
     free_record(&record);
@@ -293,9 +299,12 @@ static void test_feeder(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_gaps),           cmocka_unit_test(test_one_moment),
-        cmocka_unit_test(test_threads),        cmocka_unit_test(test_all_places),
-        cmocka_unit_test(test_floating_house), cmocka_unit_test(test_feeder),
+        cmocka_unit_test(test_gaps),
+        cmocka_unit_test(test_one_moment),
+        cmocka_unit_test(test_threads_and_widths),
+        cmocka_unit_test(test_all_places),
+        cmocka_unit_test(test_floating_house),
+        cmocka_unit_test(test_feeder),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -134,6 +134,11 @@ struct pd_view pd_view_between(const struct pd_view *a, const struct pd_view *b,
     return between;
 }
 
+double pd_detector_beyond(const struct pd_detector *d, const struct pd_view *view)
+{
+    return watch(d, view, FAR).beyond;
+}
+
 struct pd_sight pd_detector_look(const struct pd_detector *d, const struct pd_view *view)
 {
     const struct finding far = watch(d, view, FAR), near = watch(d, view, NEAR);

@@ -114,6 +114,11 @@ struct pd_window pd_detector_window(const struct pd_detector *detector);
  * PD_SIGHT_UNKNOWN. */
 struct pd_sight pd_detector_look(const struct pd_detector *detector, const struct pd_view *view);
 
+/* How far beyond its threshold, tolerance at the worse end, a detector finds a view, in its unit:
+ * it sees above 0. It moves no faster than what it senses, V or A. NaN where the sight is not
+ * known. */
+double pd_detector_beyond(const struct pd_detector *detector, const struct pd_view *view);
+
 /* The part of the protective conductor's potential that a pe-earth device has between its
  * terminals: (1 - coupling) input / (input + reference) (voltage divider; the reference electrode's
  * potential is coupling times the conductor's). 1 for an ideal voltmeter at remote earth: reference

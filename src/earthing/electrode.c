@@ -284,6 +284,10 @@ static enum pd_status read_electrode(const struct pd_row *row, void *context,
     electrode.season_declared = pd_row_has(row, SEASON);
     pd_row_number_or_keep(row, X, (struct pd_range){-1e5, 1e5, NULL}, &electrode.x_m, errors);
     pd_row_number_or_keep(row, Y, (struct pd_range){-1e5, 1e5, NULL}, &electrode.y_m, errors);
+    /* half a place would be read as none, and none couples with nothing */
+    if (pd_row_has(row, X) != pd_row_has(row, Y))
+        pd_row_error(row, pd_row_has(row, X) ? Y : X, errors,
+                     "is empty; a place takes both x_m and y_m, or neither");
     if (name == NULL || node == NULL)
         return PD_ERR_INPUT;
     snprintf(electrode.name, sizeof electrode.name, "%s", name);

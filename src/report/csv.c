@@ -4,8 +4,29 @@
 #include "report/cautions.h"
 #include "report/cells.h"
 #include "report/person.h"
+#include "report/plain.h"
 #include "report/report.h"
 #include "report/scenario.h"
+#include "report/worst.h"
+
+/* The certified worst case, the loads that come nearest to it, and the questions turned round. */
+static void write_worst(FILE *out, const struct pd_assessment *a)
+{
+    if (a->certified.count == 0)
+        return;
+    const struct pd_worst_break *const brk = &a->certified.brk[a->certified.worst];
+    const struct pd_network *const network = a->study_case->network;
+    pd_csv_comment(out, "worst case, at most", pd_worst_bound(a, brk).text);
+    pd_csv_comment(out, "worst case, found", pd_worst_found(a, brk).text);
+    pd_csv_comment(out, "worst case, not disconnected", pd_worst_unseen_words(a).text);
+    for (size_t i = 0; i < network->load_count; i++)
+        fprintf(out, "# worst case, load: %s: %.6g A\n", pd_plain(network->load[i].name).text,
+                brk->load_a[i]);
+    for (int i = 0; i < PD_ASKS; i++)
+        if (a->answer[i].found != PD_FOUND_NOT_ASKED)
+            fprintf(out, "# turned round: %s: %s\n", pd_ask_names[i],
+                    pd_worst_answer(a, &a->answer[i]).text);
+}
 
 /* What the deciding scenarios do to a person. */
 static void write_person(FILE *out, const struct pd_assessment *assessment)
@@ -42,6 +63,7 @@ static void write_head(FILE *out, const struct pd_assessment *assessment)
         pd_csv_comment(out, "missing", study_case->missing.text[i]);
     for (size_t i = 0; i < PD_CAUTIONS; i++)
         pd_csv_comment(out, "caution", pd_cautions[i]);
+    write_worst(out, assessment);
     write_person(out, assessment);
     pd_csv_comment(out, "limit set", study_case->limits.set);
     pd_csv_comment(out, "limits", study_case->limits.status);

@@ -335,6 +335,8 @@ static json_t *assessment_object(const struct pd_assessment *assessment)
     pd_json_put(&object, "limits", pd_json_limits(&study_case->limits));
     pd_json_put(&object, "routes", routes_array(assessment));
     pd_json_put(&object, "faults", faults_array(assessment));
+    pd_json_put(&object, "worst_case", pd_json_worst(assessment));
+    pd_json_put(&object, "turned_round", pd_json_answers(assessment));
     pd_json_put(&object, "person", pd_json_person(assessment));
     pd_json_put(&object, "tt", pd_json_tt(assessment));
     pd_json_put(&object, "counts", counts_object(assessment));

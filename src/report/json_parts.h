@@ -15,6 +15,10 @@ json_t *pd_json_person(const struct pd_assessment *assessment);
 /* A charging point on TT; null for another. */
 json_t *pd_json_tt(const struct pd_assessment *assessment);
 
+/* The certified worst case, null where there is none; the questions turned round. */
+json_t *pd_json_worst(const struct pd_assessment *assessment);
+json_t *pd_json_answers(const struct pd_assessment *assessment);
+
 /* Parts that the JSON of several commands shares. */
 json_t *pd_json_limits(const struct pd_limits *limits);
 json_t *pd_json_arrangement(const struct pd_case *study_case);

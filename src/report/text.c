@@ -140,6 +140,7 @@ enum pd_status pd_report_text(FILE *out, const struct pd_assessment *assessment,
     write_verdict(&page, assessment, style->color);
     write_reasons(&page, assessment);
     write_readings(&page, assessment);
+    pd_text_worst(&page, assessment);
     write_routes(&page, assessment);
     const enum pd_status status = pd_text_scenarios(&page, assessment);
     pd_text_person(&page, assessment);

@@ -22,6 +22,9 @@ void pd_text_person(struct pd_page *page, const struct pd_assessment *assessment
 /* What each fault does to a charging point on TT, and its own earth fault. */
 void pd_text_tt(struct pd_page *page, const struct pd_assessment *assessment);
 
+/* The certified worst case, and the questions turned round. */
+void pd_text_worst(struct pd_page *page, const struct pd_assessment *assessment);
+
 /* What was computed, for which arrangement, against which limits, on which assumptions. */
 void pd_text_record(struct pd_page *page, const struct pd_assessment *assessment);
 

@@ -68,12 +68,16 @@ static enum pd_status keep_settings(const struct pd_batch_settings *s, struct pd
 {
     kept->settings = *s;
     kept->settings.tie = copy_of(s->tie, s->tie_count, sizeof *s->tie);
+    if (s->mutual_ohm != NULL)
+        kept->settings.mutual_ohm =
+            copy_of(s->mutual_ohm, s->tie_count * s->tie_count, sizeof *s->mutual_ohm);
     kept->settings.cut = copy_of(s->cut, s->cut_count, sizeof *s->cut);
     kept->settings.probe = copy_of(s->probe, s->probe_count, sizeof *s->probe);
     kept->cut = copy_of(s->cut, s->cut_count, sizeof *s->cut);
     kept->column = calloc(s->cut_count + 1, sizeof *kept->column);
     if (kept->settings.tie == NULL || kept->settings.cut == NULL || kept->settings.probe == NULL ||
-        kept->cut == NULL || kept->column == NULL)
+        kept->cut == NULL || kept->column == NULL ||
+        (s->mutual_ohm != NULL && kept->settings.mutual_ohm == NULL))
         return PD_ERR_MEMORY;
     kept->columns = s->cut_count;
     for (size_t i = 0; i < s->cut_count; i++)
@@ -122,6 +126,7 @@ void pd_batch_free(struct pd_batch **batch)
     free(b->staff);
     pd_plan_free(&b->plan);
     free((void *)b->kept.settings.tie);
+    free((void *)b->kept.settings.mutual_ohm);
     free((void *)b->kept.settings.cut);
     free((void *)b->kept.settings.probe);
     free(b->kept.cut);

@@ -13,8 +13,8 @@
  * states side by side in vector lanes and shared out among threads.
  *
  * No residual is measured here. What a study decides on, it solves again with pd_tree_solve. Loads
- * that are not linear, and sections with mutual impedance, are solved by the tree engine itself, at
- * its speed.
+ * that are not linear iterate on the matrix of their ports, or, where they are very many, by the
+ * tree engine, as networks with mutual impedance or coupled electrodes do, at its speed.
  */
 
 /* A voltage wanted: of one conductor at one node, to remote earth. A protective conductor is asked
@@ -36,6 +36,8 @@ struct pd_batch_settings {
     const struct pd_network *network; /* closed; must outlive the batch */
     const struct pd_earth_tie *tie;   /* [tie_count] */
     size_t tie_count;
+    const double *mutual_ohm; /* [tie_count][tie_count] as in struct pd_operating, or NULL; where a
+                                 state has ties of its own, it changes with their geometric mean */
     const struct pd_cut *cut; /* [cut_count] PD_CUT_NONE, PD_CUT_OPEN or PD_CUT_JOINT */
     size_t cut_count;
     const struct pd_probe *probe; /* [probe_count], at least one */

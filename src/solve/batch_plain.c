@@ -11,6 +11,7 @@ struct pd_plain_worker {
     struct pd_tree *tree;
     struct pd_solution solution;
     struct pd_earth_tie *tie; /* [tie_count] */
+    double *mutual_ohm;       /* [tie_count][tie_count]; NULL: none */
     bool eliminated;
 };
 
@@ -22,7 +23,10 @@ enum pd_status pd_plain_worker_new(const struct pd_batch_kept *kept, struct pd_p
         return PD_ERR_MEMORY;
     w->kept = kept;
     w->tie = calloc(s->tie_count + 1, sizeof *w->tie);
-    if (w->tie == NULL || pd_tree_new(s->network, &w->tree) != PD_OK ||
+    if (s->mutual_ohm != NULL)
+        w->mutual_ohm = calloc(s->tie_count * s->tie_count + 1, sizeof *w->mutual_ohm);
+    if (w->tie == NULL || (s->mutual_ohm != NULL && w->mutual_ohm == NULL) ||
+        pd_tree_new(s->network, &w->tree) != PD_OK ||
         pd_solution_new(s->network, &w->solution) != PD_OK) {
         pd_plain_worker_free(out);
         return PD_ERR_MEMORY;
@@ -39,8 +43,23 @@ void pd_plain_worker_free(struct pd_plain_worker **worker)
     pd_tree_free(&(*worker)->tree);
     pd_solution_free(&(*worker)->solution);
     free((*worker)->tie);
+    free((*worker)->mutual_ohm);
     free(*worker);
     *worker = NULL;
+}
+
+/* Electrodes of other resistance in the same places: a drier ground, say. The share of one's
+ * potential that the other takes on stays, and so does a matrix that some ground can have. */
+static void take_mutual(struct pd_plain_worker *w)
+{
+    const struct pd_batch_settings *const s = &w->kept->settings;
+    for (size_t i = 0; i < s->tie_count; i++)
+        for (size_t j = 0; j < s->tie_count; j++) {
+            const double before = s->tie[i].resistance_ohm * s->tie[j].resistance_ohm;
+            const double now = w->tie[i].resistance_ohm * w->tie[j].resistance_ohm;
+            const double mutual = s->mutual_ohm[i * s->tie_count + j];
+            w->mutual_ohm[i * s->tie_count + j] = mutual == 0 ? 0 : mutual * sqrt(now / before);
+        }
 }
 
 enum pd_status pd_plain_worker_take(struct pd_plain_worker *w, const struct pd_batch_input *input,
@@ -49,10 +68,13 @@ enum pd_status pd_plain_worker_take(struct pd_plain_worker *w, const struct pd_b
     const struct pd_batch_settings *const s = &w->kept->settings;
     for (size_t i = 0; i < s->tie_count && input->tie_ohm != NULL; i++)
         w->tie[i].resistance_ohm = input->tie_ohm[state * s->tie_count + i];
+    if (w->mutual_ohm != NULL)
+        take_mutual(w);
     const struct pd_operating operating = {
         .load_a = input->load_a + state * s->network->load_count,
         .tie = w->tie,
         .tie_count = s->tie_count,
+        .mutual_ohm = w->mutual_ohm,
         .supply_v = input->supply_v[state],
     };
     w->eliminated = false;

@@ -276,3 +276,23 @@ enum pd_status pd_tie_currents(const struct pd_network *network,
     free(r);
     return status;
 }
+
+double pd_ties_together(const struct pd_network *network, const struct pd_operating *operating,
+                        size_t pe_node)
+{
+    const size_t ties = operating->tie_count;
+    size_t *const which = calloc(ties + 1, sizeof *which), count = 0;
+    double *const r = calloc(2 * ties * ties + 1, sizeof *r), *const g = r + ties * ties;
+    double sum_s = 0;
+    for (size_t i = 0; i < ties && which != NULL; i++)
+        if (is_there(network, &operating->tie[i]) &&
+            network->node[operating->tie[i].node].pe_node == pe_node)
+            which[count++] = i;
+    const bool good =
+        which != NULL && r != NULL && find_conductances(operating, which, count, r, g);
+    for (size_t i = 0; i < count * count && good; i++)
+        sum_s += g[i];
+    free(which);
+    free(r);
+    return good ? 1 / sum_s : NAN;
+}

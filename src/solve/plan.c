@@ -56,6 +56,8 @@ static size_t ports_of(const struct pd_network *network)
 static bool can_be_arranged(const struct pd_batch_settings *s)
 {
     const size_t ports = ports_of(s->network);
+    if (s->mutual_ohm != NULL)
+        return false;
     for (size_t i = 1; i < s->network->node_count; i++)
         if (has_mutual(&s->network->node[i].z_ohm))
             return false;

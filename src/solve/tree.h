@@ -127,7 +127,13 @@ enum pd_status pd_tie_currents(const struct pd_network *network,
                                const struct pd_operating *operating,
                                const struct pd_solution *solution, double complex *current_a);
 
-/* The same of one tie that is coupled with no other. */
+/* The resistance of all ties at one protective conductor, held at one potential while no other tie
+ * carries current, ohm: in parallel, as far as they do not lift each other's ground. INFINITY where
+ * there is none; NaN where the resistances are those of no ground, or memory is short. */
+double pd_ties_together(const struct pd_network *network, const struct pd_operating *operating,
+                        size_t pe_node);
+
+/* The current of one tie that is coupled with no other. */
 double complex pd_tie_current(const struct pd_network *network, const struct pd_earth_tie *tie,
                               const struct pd_solution *solution);
 

@@ -13,7 +13,7 @@
 static enum pd_status make_room(const struct pd_run *run, struct pd_assessment *a)
 {
     const size_t room = run->main.count * run->states->main_count * run->supply_count +
-                        PD_CORNERS_KEPT * run->path_count + PD_BETWEEN_KEPT +
+                        PD_CORNERS_KEPT * run->path_count + PD_BETWEEN_KEPT + run->main.count +
                         pd_run_joints_room(run) + pd_run_shown_room(run);
     a->scenario = calloc(room, sizeof *a->scenario);
     a->sight = calloc(room * run->study_case->detectors.count + 1, sizeof *a->sight);
@@ -24,7 +24,8 @@ static enum pd_status run_all(struct pd_run *run, struct pd_assessment *a,
                               double *electrode_max_ohm)
 {
     static enum pd_status (*const parts[])(struct pd_run *, struct pd_assessment *) = {
-        pd_run_main, pd_run_corners, pd_run_between, pd_run_joints, pd_run_shown};
+        pd_run_main,    pd_run_corners, pd_run_between, pd_run_certify,
+        pd_run_answers, pd_run_joints,  pd_run_shown};
     enum pd_status status = make_room(run, a);
     for (size_t i = 0; i < sizeof parts / sizeof parts[0] && status == PD_OK; i++)
         status = parts[i](run, a);
@@ -97,6 +98,7 @@ void pd_assessment_free(struct pd_assessment **assessment)
     if (assessment == NULL || *assessment == NULL)
         return;
     pd_notes_free(&(*assessment)->because);
+    pd_worst_free(&(*assessment)->certified);
     free((*assessment)->scenario);
     free((*assessment)->sight);
     free(*assessment);

@@ -2,9 +2,11 @@
 #ifndef PENDRIFT_STUDY_ASSESS_H
 #define PENDRIFT_STUDY_ASSESS_H
 
+#include "study/answers.h"
 #include "study/case.h"
 #include "study/load_states.h"
 #include "study/person.h"
+#include "study/worst.h"
 
 /* The decision: every PEN break, every load state and supply voltage, held against the limit set;
  * the rule's reading (the installation alone) and the network's, route by route, and the verdict.
@@ -165,7 +167,12 @@ struct pd_assessment {
     size_t over;     /* scenarios over the limit */
     size_t unseen;   /* of these, not disconnected in time */
     size_t reclosed; /* of these, let go in time by a device that closes again by itself */
-    unsigned faults; /* those that were run */
+    bool ranged;     /* a load has a declared range: then the verdict rests on `certified` */
+    struct pd_worst certified; /* healthy first, then each break; count 0: nothing to certify (no
+                                  range, or a chassis that no PEN moves), or open PENs not run */
+    bool proved;               /* nothing to certify, or every break is: pd_break_proved */
+    struct pd_answer_to answer[PD_ASKS];
+    unsigned faults;         /* those that were run */
     size_t shown[PD_FAULTS]; /* worst scenario of each fault; PD_NONE */
     size_t hottest;          /* scenario of the joint that heats most; PD_NONE */
     struct pd_sight *sight;  /* all scenarios' */
@@ -174,6 +181,14 @@ struct pd_assessment {
     struct pd_tt tt;
     struct pd_person person; /* no verdict rests on it */
 };
+
+/* Whether a break is proved: the bound is within the limit, or every voltage above it is proved to
+ * be seen and disconnected in time. */
+bool pd_break_proved(const struct pd_worst_break *brk, double limit_v);
+
+/* The break whose bound on what no device sees is the largest; PD_NONE where all is seen or within
+ * the limit, or nothing was certified. */
+size_t pd_worst_unseen_bound(const struct pd_assessment *assessment);
 
 /* Called now and then with the share done, 0 to 1. Return false to interrupt. */
 typedef bool pd_progress_function(double share, void *context);

@@ -14,6 +14,7 @@ void pd_case_free(struct pd_case **study_case)
     pd_notes_free(&c->missing);
     pd_notes_free(&c->assumptions);
     free(c->tie);
+    free(c->mutual_ohm);
     free(c->detector_node);
     free(c);
     *study_case = NULL;
@@ -41,9 +42,16 @@ bool pd_case_on_pen(const struct pd_case *c)
 double pd_case_electrode(const struct pd_case *c, size_t node)
 {
     const struct pd_node *const nodes = c->network->node;
+    const size_t pe_node = nodes[node].pe_node;
     double earth_s = 0;
+    if (c->mutual_ohm != NULL && pe_node != PD_NONE)
+        return pd_ties_together(c->network,
+                                &(struct pd_operating){.tie = c->tie,
+                                                       .tie_count = c->electrodes.count,
+                                                       .mutual_ohm = c->mutual_ohm},
+                                pe_node);
     for (size_t i = 0; i < c->electrodes.count; i++)
-        if (pd_case_own(c, c->tie[i].node) && nodes[c->tie[i].node].pe_node == nodes[node].pe_node)
+        if (pd_case_own(c, c->tie[i].node) && nodes[c->tie[i].node].pe_node == pe_node)
             earth_s += 1 / c->tie[i].resistance_ohm;
     return 1 / earth_s;
 }

@@ -24,6 +24,9 @@ struct pd_case {
     struct pd_network *network; /* NULL where something needed to build it is missing */
     struct pd_electrodes electrodes;
     struct pd_earth_tie *tie; /* [electrodes.count] dry-season resistances */
+    double
+        *mutual_ohm; /* [electrodes.count][electrodes.count] what a current at one lifts another by
+                        through the ground, dry season; NULL: none has a place beside another */
     struct pd_detectors detectors;
     size_t *detector_node;       /* [detectors.count] */
     size_t installation;         /* node of the main earthing terminal under study */

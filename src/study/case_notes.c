@@ -26,7 +26,21 @@ static enum pd_status note_electrodes(struct pd_case *c)
                                   "Electrode '%s': no season_factor, so the reading is taken for "
                                   "the dry season too.",
                                   c->electrodes.electrode[i].name);
-    if (status == PD_OK && c->earthing == PD_TT)
+    size_t placed = 0;
+    for (size_t i = 0; i < c->electrodes.count; i++)
+        placed += isfinite(c->electrodes.electrode[i].x_m) ? 1 : 0;
+    if (status == PD_OK && placed > 0 && placed < c->electrodes.count)
+        status = pd_notes_add(&c->assumptions,
+                              "Electrodes without x_m and y_m are taken to stand far from all "
+                              "others: neither lifts the other's ground.");
+    if (status == PD_OK && c->earthing == PD_TT && c->mutual_ohm != NULL)
+        status = pd_notes_add(
+            &c->assumptions,
+            "The ground round the charging point's own electrode is lifted by the electrodes that "
+            "have a place beside it, and by nothing else: other PME electrodes and buried "
+            "metalwork "
+            "nearby are not in the figures.");
+    else if (status == PD_OK && c->earthing == PD_TT)
         status = pd_notes_add(
             &c->assumptions, "The ground round the charging point's own electrode is taken as "
                              "remote earth: what it picks up from PME electrodes and buried "

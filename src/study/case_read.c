@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "network/read.h"
+#include "study/case_coupling.h"
 #include "study/case_facts.h"
 #include "study/case_files.h"
 #include "study/case_notes.h"
@@ -248,7 +249,7 @@ static enum pd_status read_electrodes(struct reading *r)
         return PD_ERR_MEMORY;
     for (size_t i = 0; i < c->electrodes.count && is_closed(r); i++)
         status = pd_case_join(status, attach_electrode(r, &c->electrodes.electrode[i], &c->tie[i]));
-    return status;
+    return status == PD_OK && is_closed(r) ? pd_case_couple(c, r->errors) : status;
 }
 
 static enum pd_status attach_detector(const struct reading *r, const struct pd_detector *d,

@@ -69,6 +69,12 @@ static void diversify(const struct pd_case *c, double *load_a)
     }
 }
 
+enum pd_status pd_load_states_allow(const struct pd_case *c, double *load_a)
+{
+    diversify(c, load_a);
+    return pd_manage(c, load_a);
+}
+
 static enum pd_status fill_main(const struct pd_case *c, struct pd_load_states *states,
                                 size_t state)
 {
@@ -94,8 +100,7 @@ static enum pd_status fill_corner(const struct pd_case *c, struct pd_load_states
         const struct pd_load *const load = &c->network->load[i];
         load_a[i] = (corner & 1u << group_of(load)) != 0 ? load->high_a : load->low_a;
     }
-    diversify(c, load_a);
-    return pd_manage(c, load_a);
+    return pd_load_states_allow(c, load_a);
 }
 
 enum pd_status pd_load_states_new(const struct pd_case *c, struct pd_load_states *states)

@@ -31,6 +31,10 @@ struct pd_load_states {
 enum pd_status pd_load_states_new(const struct pd_case *study_case, struct pd_load_states *states);
 void pd_load_states_free(struct pd_load_states *states);
 
+/* Brings a state within what the case allows: the two above, in that order. Loads that the case
+ * lets range on their own stay. PD_OK or PD_ERR_MEMORY. */
+enum pd_status pd_load_states_allow(const struct pd_case *study_case, double *load_a);
+
 /* The load currents of one state, [load_count]. */
 const double *pd_load_state(const struct pd_load_states *states, size_t state);
 

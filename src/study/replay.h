@@ -2,6 +2,7 @@
 #ifndef PENDRIFT_STUDY_REPLAY_H
 #define PENDRIFT_STUDY_REPLAY_H
 
+#include "solve/batch.h"
 #include "study/assess.h"
 #include "study/profile.h"
 
@@ -72,6 +73,7 @@ struct pd_replay_settings {
     enum pd_replay_supply supply;
     size_t worst;                      /* how many of the worst moments to keep */
     size_t threads;                    /* as in struct pd_batch_settings */
+    enum pd_width width;               /* as there */
     pd_replay_moment_function *moment; /* in order; NULL: none */
     pd_replay_answer_function *answer; /* each section of a moment before the moment; NULL: none */
     void *context;
@@ -133,7 +135,7 @@ struct pd_replay {
     size_t worst_unseen_count;
     size_t unchecked;        /* peaks that the tree engine does not bear out */
     double largest_residual; /* of the peaks */
-    double largest_apart_v;  /* between the engines */
+    double largest_apart_v;  /* between the engines, up to whole nanovolts */
     struct pd_notes assumptions;
     struct pd_sight *sight; /* what the others point to */
     double *level_h;

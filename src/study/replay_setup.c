@@ -120,11 +120,13 @@ static enum pd_status make_batch(struct pd_replay_work *w)
         .network = c->network,
         .tie = c->tie,
         .tie_count = c->electrodes.count,
+        .mutual_ohm = c->mutual_ohm,
         .cut = cut,
         .cut_count = w->cuts.count,
         .probe = w->probe,
         .probe_count = w->probe_count,
         .threads = w->settings->threads,
+        .width = w->settings->width,
     };
     const enum pd_status status = pd_batch_new(&settings, &w->batch);
     free(cut);

@@ -125,9 +125,12 @@ static enum pd_status solve_again(struct checking *k, enum pd_replay_kind kind,
     peak->checked = peak->scenario.standing == PD_SOLVED && apart_v <= apart_most * kept->supply_v;
     if (kind == PD_REPLAY_UNSEEN)
         peak->checked = peak->checked && pd_is_hazard(&peak->scenario);
+    /* what is below is rounding, another for each width of vector, as is a supply voltage on a
+     * device's edge that was found with it */
+    peak->scenario.residual = ceil(peak->scenario.residual * 1e12) * 1e-12;
     if (peak->checked) {
         r->largest_residual = fmax(r->largest_residual, peak->scenario.residual);
-        r->largest_apart_v = fmax(r->largest_apart_v, apart_v);
+        r->largest_apart_v = fmax(r->largest_apart_v, ceil(apart_v * 1e9) * 1e-9);
     }
     return PD_OK;
 }

@@ -37,6 +37,18 @@ static size_t work_of(const struct pd_run *run)
            pd_run_shown_room(run);
 }
 
+/* The case's electrodes, and the probe, which stands far from all of them. */
+static bool couple(struct pd_run *run)
+{
+    const size_t count = run->study_case->electrodes.count, ties = count + 1;
+    run->mutual_ohm = calloc(ties * ties, sizeof *run->mutual_ohm);
+    run->tie_a = calloc(ties, sizeof *run->tie_a);
+    for (size_t i = 0; i < count && run->mutual_ohm != NULL; i++)
+        for (size_t j = 0; j < count; j++)
+            run->mutual_ohm[i * ties + j] = run->study_case->mutual_ohm[i * count + j];
+    return run->mutual_ohm != NULL && run->tie_a != NULL;
+}
+
 enum pd_status pd_run_new(const struct pd_case *c, const struct pd_load_states *states,
                           unsigned faults, struct pd_run *run)
 {
@@ -54,6 +66,10 @@ enum pd_status pd_run_new(const struct pd_case *c, const struct pd_load_states *
     }
     memcpy(run->tie, c->tie, ties * sizeof *run->tie);
     run->tie[ties] = (struct pd_earth_tie){c->installation, INFINITY};
+    if (c->mutual_ohm != NULL && !couple(run)) {
+        pd_run_free(run);
+        return PD_ERR_MEMORY;
+    }
     run->all = work_of(run);
     return PD_OK;
 }
@@ -64,9 +80,13 @@ void pd_run_free(struct pd_run *run)
     pd_solution_free(&run->solution);
     free(run->tie);
     free(run->path);
+    free(run->mutual_ohm);
+    free(run->tie_a);
     pd_fault_list_free(&run->main);
     run->tie = NULL;
     run->path = NULL;
+    run->mutual_ohm = NULL;
+    run->tie_a = NULL;
 }
 
 static struct pd_loads_place place_of(const struct pd_load_states *states, const double *load_a)
@@ -87,6 +107,7 @@ enum pd_status pd_run_factor(struct pd_run *run, const double *load_a, double su
         .hold_windows = run->hold_windows,
         .supply_v = supply_v,
     };
+    operating.mutual_ohm = run->mutual_ohm;
     if (bridge != NULL)
         operating.bridge = *bridge;
     run->solved_v = supply_v;
@@ -127,10 +148,44 @@ enum pd_status pd_run_solve(struct pd_run *run, const struct pd_fault *fault)
     return status == PD_OK ? pd_run_step(run) : status;
 }
 
+/* Into the ground through the i-th electrode; NaN where it cannot be told. */
+static double complex tie_current(const struct pd_run *run, size_t i)
+{
+    const struct pd_case *const c = run->study_case;
+    if (run->mutual_ohm == NULL)
+        return pd_tie_current(c->network, &run->tie[i], &run->solution);
+    const struct pd_operating operating = {
+        .tie = run->tie, .tie_count = c->electrodes.count + 1, .mutual_ohm = run->mutual_ohm};
+    return pd_tie_currents(c->network, &operating, &run->solution, run->tie_a) == PD_OK
+               ? run->tie_a[i]
+               : CMPLX(NAN, NAN);
+}
+
+/* What the ground gives an electrode that carries no current: that of a charging point on TT. Of
+ * several on one protective conductor the one that is lifted most. */
+static double complex picked_up(const struct pd_run *run, size_t node)
+{
+    const struct pd_case *const c = run->study_case;
+    const size_t ties = c->electrodes.count + 1;
+    double complex most_v = 0;
+    for (size_t i = 0; i < c->electrodes.count && run->mutual_ohm != NULL; i++) {
+        if (c->network->node[run->tie[i].node].pe_node != PD_NONE ||
+            !pd_network_same_installation(c->network, run->tie[i].node, node))
+            continue;
+        double complex lifted_v = 0;
+        for (size_t j = 0; j < c->electrodes.count; j++)
+            if (run->mutual_ohm[i * ties + j] != 0)
+                lifted_v += run->mutual_ohm[i * ties + j] * tie_current(run, j);
+        if (!(cabs(lifted_v) <= cabs(most_v)))
+            most_v = lifted_v;
+    }
+    return most_v;
+}
+
 double complex pd_run_pe(const struct pd_run *run, size_t node)
 {
     const size_t pe_node = run->study_case->network->node[node].pe_node;
-    return pe_node == PD_NONE ? 0 : run->solution.v[pe_node][PD_N];
+    return pe_node == PD_NONE ? picked_up(run, node) : run->solution.v[pe_node][PD_N];
 }
 
 /* From the protective conductor of a node into the ground, through the installation's electrodes
@@ -142,7 +197,7 @@ static double complex electrode_current_at(const struct pd_run *run, size_t node
     for (size_t i = 0; i < c->electrodes.count; i++)
         if (pd_case_own(c, run->tie[i].node) &&
             c->network->node[run->tie[i].node].pe_node == c->network->node[node].pe_node)
-            total_a += pd_tie_current(c->network, &run->tie[i], &run->solution);
+            total_a += tie_current(run, i);
     return total_a;
 }
 
@@ -163,7 +218,7 @@ static double own_electrode_current(const struct pd_run *run)
     double complex total_a = 0;
     for (size_t i = 0; i < c->electrodes.count; i++)
         if (pd_case_own(c, run->tie[i].node))
-            total_a += pd_tie_current(c->network, &run->tie[i], &run->solution);
+            total_a += tie_current(run, i);
     return cabs(total_a);
 }
 

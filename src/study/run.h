@@ -15,6 +15,8 @@ struct pd_run {
     struct pd_solution solution;
     struct pd_earth_tie
         *tie;           /* [electrodes.count + 1]; the last, at the installation, is the probe */
+    double *mutual_ohm; /* [ties][ties] of tie; NULL: the electrodes stand far apart */
+    double complex *tie_a;
     double supply_v[3]; /* declared, and the ends of the set's range where they differ */
     size_t supply_count;
     bool hold_windows; /* chargers and inverters stay on outside their window */
@@ -60,7 +62,7 @@ void pd_run_fill(const struct pd_run *run, const struct pd_fault *fault, enum pd
                  double supply_v, struct pd_scenario *scenario, struct pd_sight *sight);
 
 /* The protective conductor's potential at a node; one on an electrode of its own carries no current
- * and stays at earth. */
+ * and stays at earth, or where the ground beside other electrodes lifts it to. */
 double complex pd_run_pe(const struct pd_run *run, size_t node);
 
 /* What a detector has to sense in run->solution. */
@@ -93,6 +95,14 @@ enum pd_status pd_run_corners(struct pd_run *run, struct pd_assessment *assessme
  */
 enum { PD_BETWEEN_KEPT = 8 };
 enum pd_status pd_run_between(struct pd_run *run, struct pd_assessment *assessment);
+
+/* The certified worst case of every break, where a load has a range: assessment->certified and
+ * `proved`. What it found worse than the parts before is solved and added, at most one for each
+ * break. */
+enum pd_status pd_run_certify(struct pd_run *run, struct pd_assessment *assessment);
+
+/* The questions turned round, where there is a certified worst case of loads that are linear. */
+enum pd_status pd_run_answers(struct pd_run *run, struct pd_assessment *assessment);
 
 /* A joint of the PEN going bad, in each section that the installation hangs on: of each the worst
  * that nothing disconnects in time, and the one that heats most. */

@@ -62,6 +62,7 @@ static enum pd_status make_batch(struct pd_scan *s, size_t room, size_t threads)
         .network = s->study_case->network,
         .tie = s->study_case->tie,
         .tie_count = s->study_case->electrodes.count,
+        .mutual_ohm = s->study_case->mutual_ohm,
         .cut = cut,
         .cut_count = s->breaks.count,
         .probe = s->probe,

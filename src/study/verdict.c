@@ -116,7 +116,8 @@ static enum pd_answer electrode_answer(const struct pd_assessment *a, bool there
 {
     if (a->unseen > 0 || metalwork(a) == PD_OVER)
         return there ? PD_INSUFFICIENT : PD_NEEDED;
-    if (!all_judged(a) || a->unsolved > 0 || a->worst == PD_NONE || metalwork(a) == PD_UNKNOWN)
+    if (!all_judged(a) || a->unsolved > 0 || a->worst == PD_NONE || !a->proved ||
+        metalwork(a) == PD_UNKNOWN)
         return PD_ANSWER_UNKNOWN;
     return a->over == 0 && there ? PD_SUFFICIENT : PD_NOT_NEEDED;
 }
@@ -125,7 +126,8 @@ static enum pd_answer detection_answer(const struct pd_assessment *a, bool there
 {
     if (a->unseen > 0 || metalwork(a) == PD_OVER)
         return there ? PD_INSUFFICIENT : PD_NEEDED;
-    if (!all_judged(a) || a->unsolved > 0 || a->worst == PD_NONE || metalwork(a) == PD_UNKNOWN)
+    if (!all_judged(a) || a->unsolved > 0 || a->worst == PD_NONE || !a->proved ||
+        metalwork(a) == PD_UNKNOWN)
         return PD_ANSWER_UNKNOWN;
     return a->over > 0 ? PD_SUFFICIENT : PD_NOT_NEEDED;
 }
@@ -143,7 +145,8 @@ void pd_read_network(struct pd_assessment *a, double electrode_max_ohm)
     else if (a->worst_unseen != PD_NONE)
         a->residual_v = a->scenario[a->worst_unseen].touch_v;
     else
-        a->residual_v = !all_judged(a) || a->unsolved > 0 || a->worst == PD_NONE ? NAN : 0;
+        a->residual_v =
+            !all_judged(a) || a->unsolved > 0 || a->worst == PD_NONE || !a->proved ? NAN : 0;
 }
 
 static enum pd_overall overall_of(const struct pd_assessment *a)
@@ -188,8 +191,8 @@ static enum pd_status say_met_routes(struct pd_assessment *a)
 static enum pd_status say_not_met(struct pd_assessment *a)
 {
     const struct pd_route *const electrode = &a->route[PD_ROUTE_ELECTRODE - 1];
-    const bool network_clear =
-        a->unseen == 0 && a->unsolved == 0 && a->worst != PD_NONE && metalwork(a) == PD_WITHIN;
+    const bool network_clear = a->unseen == 0 && a->unsolved == 0 && a->worst != PD_NONE &&
+                               a->proved && metalwork(a) == PD_WITHIN;
     enum pd_status status = PD_OK;
     if (network_clear)
         status = pd_notes_add(&a->because,
@@ -269,6 +272,50 @@ static void describe_rest(const struct pd_assessment *a, char *text, size_t size
                  "voltage is not determined.");
 }
 
+/* What the verdict rests on where loads have ranges. */
+static enum pd_status say_proved(struct pd_assessment *a)
+{
+    if (a->certified.count == 0)
+        return PD_OK;
+    const struct pd_worst_break *const brk = &a->certified.brk[a->certified.worst];
+    if (pd_judge(brk->bound_v, a->study_case->limits.touch_v) == PD_WITHIN)
+        return pd_notes_add(&a->because,
+                            "Proved: whatever the loads within their ranges, no open PEN takes the "
+                            "chassis above %.1f V (%.1f V was found).",
+                            ceil(10 * brk->bound_v) / 10, brk->attained_v);
+    return pd_notes_add(&a->because,
+                        "Proved: whatever the loads within their ranges, each open PEN that takes "
+                        "the chassis over %.0f V is disconnected in time.",
+                        a->study_case->limits.touch_v);
+}
+
+/* Nothing bad was found, but it is not proved that nothing is there. */
+static enum pd_status say_unproved(struct pd_assessment *a)
+{
+    const size_t worst = pd_worst_unseen_bound(a);
+    if (!a->proved && a->unseen == 0 && a->study_case->mutual_ohm != NULL)
+        return pd_notes_add(&a->because,
+                            "No loads within their ranges were found to leave the chassis over "
+                            "%.0f V undisconnected, but it is not proved that none do: the proof "
+                            "does not cover electrodes that lift each other's ground (x_m, y_m).",
+                            a->study_case->limits.touch_v);
+    if (a->proved || a->unseen > 0 || worst == PD_NONE)
+        return PD_OK;
+    const struct pd_worst_break *const brk = &a->certified.brk[worst];
+    const char *const section =
+        brk->section == PD_NONE ? "no section" : a->study_case->network->node[brk->section].section;
+    char most[80] = "no bound could be proved";
+    if (isfinite(brk->unseen_bound_v))
+        snprintf(most, sizeof most, "it is proved only that they stay below %.1f V",
+                 ceil(10 * brk->unseen_bound_v) / 10);
+    return pd_notes_add(&a->because,
+                        "No loads within their ranges were found to leave the chassis over %.0f V "
+                        "undisconnected, but it is not proved that none do: with the PEN open in "
+                        "'%.60s' %s. Narrower declared ranges, or loads with an electrode or "
+                        "device that is better placed, may close it.",
+                        a->study_case->limits.touch_v, section, most);
+}
+
 static enum pd_status say_acceptable(struct pd_assessment *a)
 {
     const struct pd_scenario *const s = &a->scenario[a->worst];
@@ -290,6 +337,8 @@ static enum pd_status say_acceptable(struct pd_assessment *a)
                               "Network: all %zu scenarios stay within %.0f V. The largest is %.1f "
                               "V, %s.",
                               a->judged, a->study_case->limits.touch_v, s->touch_v, where);
+    if (status == PD_OK)
+        status = say_proved(a);
     return status == PD_OK ? say_alone(a) : status;
 }
 
@@ -383,6 +432,8 @@ enum pd_status pd_decide(struct pd_assessment *a)
         break;
     case PD_OVERALL_UNKNOWN:
         status = say_unknown(a);
+        if (status == PD_OK)
+            status = say_unproved(a);
         break;
     }
     if (status == PD_OK && !all_judged(a))
