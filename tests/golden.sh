@@ -83,6 +83,28 @@ for picture in cases/*/blind.svg; do
         failed=1
     fi
 done
+for name in house-rod-12-ohm house-tt-point house-rod-unmeasured street vehicle-lets-go workshop-unbalanced; do
+    try "explain-$name.txt" explain "cases/$name"
+done
+try explain-house-rod-12-ohm.json explain cases/house-rod-12-ohm --format json
+try explain-csv.txt explain cases/street --format csv
+for name in vehicle-lets-go house-recloses house-inverter-lets-go house-rod-unmeasured house-tt-point street-constant-power; do
+    try "aftermath-$name.txt" aftermath "cases/$name"
+done
+try aftermath-street-service.txt aftermath cases/street --section service19 --loads present --horizon 10
+try aftermath-vehicle-lets-go.json aftermath cases/vehicle-lets-go --format json
+try aftermath-house-recloses.csv aftermath cases/house-recloses --format csv
+try aftermath-no-section.txt aftermath cases/street --section nowhere
+try aftermath-horizon.txt aftermath cases/street --horizon 0
+try sweep-loads-low.txt sweep cases/street --vary loads/vehicle/current_a=0:32 --loads low
+picture=cases/vehicle-lets-go/aftermath.svg
+"$program" aftermath "${picture%/*}" --format svg >"$work/picture" 2>&1
+if [ "${PENDRIFT_RENEW:-}" = 1 ]; then
+    cp "$work/picture" "$picture"
+elif ! diff -u "$picture" "$work/picture"; then
+    echo "golden: $picture differs"
+    failed=1
+fi
 survey=cases/house-rods-in-line/survey.csv
 try electrode-rod.txt electrode --soil 100 --length 2.4 --season 1.5
 try electrode-no-season.txt electrode --soil 20 --want 20

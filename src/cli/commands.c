@@ -34,6 +34,20 @@ static const char blind_exit[] = "Exit status: 0 done, 2 usage or a file that ca
                                  "written, 3 wrong input data, 4 not "
                                  "determined for some detector, 5 internal fault, 130 interrupted.";
 
+static const char explain_details[] =
+    "The working behind the decision, step by step with this case's own numbers: what the PEN "
+    "does, "
+    "what opens and where the current then goes, why no fuse or RCD acts, what each route does "
+    "about it, what remains. Each step can be done again with a pocket calculator.";
+static const char aftermath_details[] =
+    "One PEN is opened, the worst for this case or --section, and what lets go, comes back or "
+    "disconnects is followed by each device's own clock, with the voltages in between: inverters "
+    "by the stages of their interface protection, chargers by their window, detectors by their "
+    "delay and reset. --format svg draws it.";
+static const char aftermath_exit[] =
+    "Exit status: 0 done, 2 usage or a file that cannot be read or written, 3 wrong input data, 4 "
+    "not determined to an end, 5 internal fault, 130 interrupted.";
+
 static const char electrode_details[] =
     "An earth electrode's resistance from soil and shape, by handbook formula and numerically; or, "
     "with --want, the rods that it takes to get down to OHM. The soil is --soil, --layers or "
@@ -116,6 +130,30 @@ const struct command command_table[] = {
         .bit = FOR_BLIND,
         .formats = 1u << FORMAT_TEXT | 1u << FORMAT_JSON | 1u << FORMAT_CSV | 1u << FORMAT_SVG,
         .run = run_blind,
+    },
+    {
+        .name = "explain",
+        .operands = "CASE",
+        .operands_least = 1,
+        .operands_most = 1,
+        .meaning = "the working, step by step, with this case's numbers",
+        .details = explain_details,
+        .exit_status = nuisance_exit,
+        .bit = FOR_EXPLAIN,
+        .formats = 1u << FORMAT_TEXT | 1u << FORMAT_JSON,
+        .run = run_explain,
+    },
+    {
+        .name = "aftermath",
+        .operands = "CASE",
+        .operands_least = 1,
+        .operands_most = 1,
+        .meaning = "the seconds after the break, event by event",
+        .details = aftermath_details,
+        .exit_status = aftermath_exit,
+        .bit = FOR_AFTERMATH,
+        .formats = 1u << FORMAT_TEXT | 1u << FORMAT_JSON | 1u << FORMAT_CSV | 1u << FORMAT_SVG,
+        .run = run_aftermath,
     },
     {
         .name = "commission",

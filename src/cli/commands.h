@@ -30,6 +30,8 @@ void command_complain(const char *name);
 int run_assess(const struct options *options);
 int run_replay(const struct options *options);
 int run_blind(const struct options *options);
+int run_explain(const struct options *options);
+int run_aftermath(const struct options *options);
 int run_commission(const struct options *options);
 int run_nuisance(const struct options *options);
 int run_electrode(const struct options *options);

@@ -97,7 +97,8 @@ static void take_vary(struct options *options, const char *argument, size_t choi
 static void take_loads(struct options *options, const char *argument, size_t choice)
 {
     (void)argument;
-    options->all_loads = choice == 1;
+    options->loads = choice;
+    options->loads_given = true;
 }
 
 static void take_quiet(struct options *options, const char *argument, size_t choice)
@@ -165,8 +166,6 @@ static const char *const formats[FORMATS] = {
 static const char *const whens[WHENS] = {
     [WHEN_AUTO] = "auto", [WHEN_ALWAYS] = "always", [WHEN_NEVER] = "never"};
 
-static const char *const loads[] = {"present", "worst"};
-
 const struct option_row option_table[] = {
     {
         .name = "format",
@@ -175,7 +174,7 @@ const struct option_row option_table[] = {
         .choice_count = FORMATS,
         .meaning = "text (default), json or csv; of a command that draws: svg",
         .commands = FOR_ASSESS | FOR_BLIND | FOR_NUISANCE | FOR_COMMISSION | FOR_REPLAY |
-                    FOR_ELECTRODE | FOR_SWEEP | FOR_SAMPLE,
+                    FOR_ELECTRODE | FOR_SWEEP | FOR_SAMPLE | FOR_EXPLAIN | FOR_AFTERMATH,
         .take = take_format,
     },
     {
@@ -442,10 +441,11 @@ const struct option_row option_table[] = {
     {
         .name = "loads",
         .argument = "WHICH",
-        .choices = loads,
-        .choice_count = 2,
-        .meaning = "present (default), or worst: also the ends of their ranges",
-        .commands = FOR_SWEEP,
+        .choices = pd_loads_names,
+        .choice_count = PD_LOADS_KINDS,
+        .meaning = "present, or worst: also the ends of their ranges; for aftermath also low or "
+                   "high (default present, for aftermath worst)",
+        .commands = FOR_SWEEP | FOR_AFTERMATH,
         .take = take_loads,
     },
     {
@@ -480,6 +480,16 @@ const struct option_row option_table[] = {
         .most = 256,
     },
     {
+        .name = "horizon",
+        .argument = "SECOND",
+        .meaning = "how long to follow what happens (default 300)",
+        .commands = FOR_AFTERMATH,
+        .is_number = true,
+        .number = NUMBER_HORIZON,
+        .least = 0.1,
+        .most = 86400,
+    },
+    {
         .name = "strict",
         .meaning = "exit with 1 on a residual hazard too",
         .commands = FOR_ASSESS,
@@ -488,8 +498,9 @@ const struct option_row option_table[] = {
     {
         .name = "section",
         .argument = "NAME",
-        .meaning = "open the PEN in this section only (default: in every one)",
-        .commands = FOR_REPLAY,
+        .meaning = "open the PEN in this section only (default: in every one; for aftermath the "
+                   "worst)",
+        .commands = FOR_REPLAY | FOR_AFTERMATH,
         .take = take_section,
     },
     {
@@ -537,7 +548,7 @@ const struct option_row option_table[] = {
         .letter = 'q',
         .meaning = "no progress on the terminal, only errors",
         .commands = FOR_ASSESS | FOR_BLIND | FOR_NUISANCE | FOR_COMMISSION | FOR_REPLAY |
-                    FOR_ELECTRODE | FOR_SWEEP | FOR_SAMPLE,
+                    FOR_ELECTRODE | FOR_SWEEP | FOR_SAMPLE | FOR_EXPLAIN | FOR_AFTERMATH,
         .take = take_quiet,
     },
     {

@@ -32,6 +32,7 @@ enum number {
     NUMBER_TRIALS,
     NUMBER_SEED,
     NUMBER_REPLICATES,
+    NUMBER_HORIZON,
     NUMBERS
 };
 
@@ -54,7 +55,8 @@ struct options {
     const char *soil, *layers, *survey, *season; /* NULL: not given */
     const char *vary[VARY_MOST];
     size_t vary_count; /* may be more than there is room for */
-    bool all_loads;
+    size_t loads;      /* enum pd_loads */
+    bool loads_given;
     double number[NUMBERS];
     bool number_given[NUMBERS];
     unsigned long long given;    /* bit i: option i of the table */

@@ -10,6 +10,7 @@
 #include "cli/interrupt.h"
 #include "cli/output.h"
 #include "cli/progress.h"
+#include "cli/section.h"
 #include "report/replay.h"
 #include "report/report.h"
 #include "table/words.h"
@@ -51,25 +52,6 @@ static enum pd_status on_answer(const struct pd_replay_answer *answer, void *dat
     const struct context *const context = data;
     pd_report_replay_csv_answer(context->out, context->study_case, answer);
     return ferror(context->out) ? PD_ERR_FILE : PD_OK;
-}
-
-/* The section of that name, PD_NONE where there is none with a PEN. */
-static size_t find_section(const struct pd_network *network, const char *name)
-{
-    for (size_t i = 1; i < network->node_count; i++)
-        if (!network->node[i].separate && strcmp(network->node[i].section, name) == 0)
-            return i;
-    return PD_NONE;
-}
-
-static bool choose_section(const struct pd_case *c, const char *name, size_t *section)
-{
-    *section = name != NULL ? find_section(c->network, name) : PD_NONE;
-    if (name == NULL || *section != PD_NONE)
-        return true;
-    fprintf(stderr, "pendrift: --section: the case has no section '%s' with a PEN\n",
-            pd_show(name).text);
-    return false;
 }
 
 static bool choose_place(const struct pd_case *c, const char *name,

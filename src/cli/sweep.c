@@ -52,7 +52,7 @@ static bool read_settings(const struct options *options, struct pd_sweep_setting
         .vary_count = options->vary_count,
         .steps = options->number_given[NUMBER_STEPS] ? (size_t)options->number[NUMBER_STEPS]
                                                      : (size_t)PD_STEPS,
-        .all_loads = options->all_loads,
+        .all_loads = options->loads_given && options->loads == PD_LOADS_CORNER,
     };
     if (options->number_given[NUMBER_LINES])
         settings->total_kw = options->number[NUMBER_LINES];
@@ -63,6 +63,10 @@ static bool read_settings(const struct options *options, struct pd_sweep_setting
     }
     if (!lines && options->number_given[NUMBER_STEPS]) {
         fputs("pendrift: sweep: --steps is for --lines; a count stands in --vary itself\n", stderr);
+        return false;
+    }
+    if (options->loads_given && options->loads != PD_LOADS_PRESENT && !settings->all_loads) {
+        fputs("pendrift: sweep: --loads is present or worst\n", stderr);
         return false;
     }
     for (size_t i = 0; i < options->vary_count; i++)

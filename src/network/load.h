@@ -71,6 +71,8 @@ struct pd_load {
     double power_factor;             /* 0 < pf <= 1 lagging, -1 <= pf < 0 leading */
     double present_a, low_a, high_a; /* low <= present <= high, >= 0 */
     double low_v, high_v;            /* the behaviour's voltages; NaN or 0: its default */
+    double trip_s, reconnect_s;      /* how long outside its window until it lets go, and how long
+                                        inside until it is on again; NaN: not declared */
     double part[3];                  /* a mixture's shares: impedance, current, power */
     double share, least_a;           /* under load management; NaN: not given, see study/manage.h */
     double unit_a;                   /* ampere for each unit in which loads.csv gives the load */

@@ -58,6 +58,15 @@ static bool read_voltages(const struct pd_row *row, size_t first, double nominal
     return good;
 }
 
+/* Only what has a window lets go, and comes back. */
+static bool read_time(const struct pd_row *row, size_t column, const struct pd_load *load,
+                      double *value, struct pd_errors *errors)
+{
+    if (!load->behaviour->window)
+        return reject(row, column, load, errors);
+    return pd_row_number_or_keep(row, column, (struct pd_range){0, 86400, NULL}, value, errors);
+}
+
 static bool read_named(const struct pd_row *row, size_t column, const struct pd_mixtures *mixtures,
                        struct pd_load *load, struct pd_errors *errors)
 {
@@ -134,9 +143,12 @@ bool pd_behaviour_read(const struct pd_row *row, size_t first_column,
 {
     load->low_v = NAN;
     load->high_v = NAN;
+    load->trip_s = load->reconnect_s = NAN;
     if (!read_name(row, first_column, load, errors))
         return false;
     bool good = read_voltages(row, first_column, nominal_v, load, errors);
     good &= read_mixture(row, first_column, mixtures, load, errors);
+    good &= read_time(row, first_column + PD_BEHAVIOUR_TRIP, load, &load->trip_s, errors);
+    good &= read_time(row, first_column + PD_BEHAVIOUR_RECONNECT, load, &load->reconnect_s, errors);
     return good;
 }

@@ -43,6 +43,8 @@ static const struct pd_column columns[COLUMNS] = {
     [BEHAVIOUR + PD_BEHAVIOUR_IMPEDANCE] = {"impedance_part", false},
     [BEHAVIOUR + PD_BEHAVIOUR_CURRENT] = {"current_part", false},
     [BEHAVIOUR + PD_BEHAVIOUR_POWER] = {"power_part", false},
+    [BEHAVIOUR + PD_BEHAVIOUR_TRIP] = {"trip_s", false},
+    [BEHAVIOUR + PD_BEHAVIOUR_RECONNECT] = {"reconnect_s", false},
 };
 
 static const struct pd_range sizes = {0, PD_LOAD_MOST, NULL};

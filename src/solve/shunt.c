@@ -19,6 +19,7 @@ struct pd_shunts {
     struct shunt *shunt; /* [elements] ordered by node */
     double *earth_s;     /* [node_count] from the PEN to earth */
     struct pd_bridge bridge;
+    bool hold_windows;
     size_t *port; /* [port_count] flexible elements that are on */
     size_t port_count;
 };
@@ -154,6 +155,7 @@ enum pd_status pd_shunts_set(struct pd_shunts *shunts, const struct pd_network *
                              const struct pd_operating *operating)
 {
     enum pd_status status = set_ties(shunts, network, operating);
+    shunts->hold_windows = operating->hold_windows;
     if (status == PD_OK)
         status = set_bridge(shunts, network, &operating->bridge);
     for (size_t i = 0; i < network->load_count && status == PD_OK; i++)
@@ -242,7 +244,7 @@ bool pd_port_outside(const struct pd_shunts *shunts, size_t i, double complex vo
 {
     const struct pd_element *const element = &shunts->shunt[shunts->port[i]].element;
     const double volts = cabs(voltage_v);
-    return element->behaviour->window &&
+    return !shunts->hold_windows && element->behaviour->window &&
            !(volts >= element->point.low_v && volts <= element->point.high_v);
 }
 

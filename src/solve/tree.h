@@ -44,7 +44,8 @@ struct pd_operating {
                                  another by through the ground, ohm; its diagonal is not looked at.
                                  NULL: they stand far apart */
     struct pd_bridge bridge;
-    double supply_v; /* EMF, line to star point; > 0 */
+    bool hold_windows; /* elements outside their window stay on: the caller has its own clock */
+    double supply_v;   /* EMF, line to star point; > 0 */
 };
 
 /* What happens to one section's neutral or PEN: open; a joint of some resistance; changed over with

@@ -5,6 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "study/contacts.h"
+
 static bool acts_before(const struct pd_case *c, const struct pd_sight *sight,
                         const struct pd_sight *than)
 {
@@ -25,13 +27,6 @@ static size_t first_to_act(const struct pd_case *c, const struct pd_scenario *s)
     return first;
 }
 
-/* Whether the device's contacts stand before a node. */
-static bool disconnects_node(const struct pd_run *run, const struct pd_after *after, size_t node)
-{
-    const struct pd_case *const c = run->study_case;
-    return pd_network_same_installation(c->network, c->detector_node[after->detector], node);
-}
-
 static void set_loads(const struct pd_run *run, const struct pd_scenario *s,
                       const struct pd_after *after, double *load_a)
 {
@@ -39,7 +34,8 @@ static void set_loads(const struct pd_run *run, const struct pd_scenario *s,
     const double *const to_a = pd_load_state(run->states, s->place.to);
     for (size_t i = 0; i < run->states->load_count; i++) {
         const size_t node = run->study_case->network->load[i].node;
-        const bool off = after->loads_off && disconnects_node(run, after, node);
+        const bool off =
+            after->loads_off && pd_contacts_before(run->study_case, after->detector, node);
         load_a[i] = off ? 0 : (1 - s->place.share) * from_a[i] + s->place.share * to_a[i];
     }
 }
@@ -48,16 +44,6 @@ static struct pd_fault fault_of(const struct pd_scenario *s)
 {
     return s->fault == PD_PEN_JOINT ? pd_pen_joint(s->section, s->joint_ohm)
                                     : pd_open_pen(s->section);
-}
-
-/* Electrodes that go with the protective conductor that is disconnected are no longer on the PEN.
- */
-static void take_off_electrodes(const struct pd_run *run, const struct pd_after *after)
-{
-    for (size_t i = 0; i < run->study_case->electrodes.count; i++)
-        if (after->chassis_let_go && after->loads_off &&
-            disconnects_node(run, after, run->tie[i].node))
-            run->tie[i].resistance_ohm = INFINITY;
 }
 
 static void read_solution(const struct pd_run *run, struct pd_after *after)
@@ -73,11 +59,7 @@ static void read_solution(const struct pd_run *run, struct pd_after *after)
             after->line_neutral_v[line] = cabs(v[line] - v[PD_N]);
     if (after->detector == PD_NONE)
         return;
-    /* What it senses of PE goes with PE, so only a line or star point device can be held. */
-    const struct pd_detector *const d = &c->detectors.detector[after->detector];
-    const struct pd_view view = pd_run_view(run, after->detector);
-    after->held_open = (pd_sense_has_band(d->senses) || d->senses == PD_SENSE_STAR_POINT) &&
-                       pd_detector_look(d, &view).kind == PD_SEES;
+    after->held_open = pd_contacts_held(run, after->detector);
 }
 
 static enum pd_status solve_again(struct pd_run *run, const struct pd_scenario *s,
@@ -91,7 +73,8 @@ static enum pd_status solve_again(struct pd_run *run, const struct pd_scenario *
     if (status == PD_OK) {
         memcpy(kept, run->tie, ties * sizeof *kept);
         set_loads(run, s, after, load_a);
-        take_off_electrodes(run, after);
+        if (after->detector != PD_NONE)
+            pd_contacts_untie(run, after->detector);
         status = pd_run_factor(run, load_a, s->supply_v, NULL);
         if (status == PD_OK)
             status = pd_run_solve(run, &fault);
@@ -106,13 +89,12 @@ static enum pd_status solve_again(struct pd_run *run, const struct pd_scenario *
 
 static void set_device(const struct pd_case *c, const struct pd_scenario *s, struct pd_after *after)
 {
-    const bool apart = c->charging_point != c->installation;
-    const struct pd_detector *const d = &c->detectors.detector[after->detector];
+    const struct pd_contacts contacts = pd_contacts_of(c, after->detector);
     after->time_s = s->sight[after->detector].time_s;
-    after->whole = apart && c->detector_node[after->detector] == c->installation;
-    after->loads_off = apart;
-    after->chassis_let_go = d->disconnects == PD_CUTS_LIVE_AND_PE;
-    after->rest_on_pen = !(after->whole && after->chassis_let_go);
+    after->whole = contacts.whole;
+    after->loads_off = contacts.loads_off;
+    after->chassis_let_go = contacts.chassis_let_go;
+    after->rest_on_pen = contacts.rest_on_pen;
 }
 
 enum pd_status pd_run_after(struct pd_run *run, const struct pd_assessment *a, size_t index,

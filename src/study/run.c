@@ -104,6 +104,7 @@ enum pd_status pd_run_factor(struct pd_run *run, const double *load_a, double su
         .load_a = load_a,
         .tie = run->tie,
         .tie_count = run->study_case->electrodes.count + 1,
+        .hold_windows = run->hold_windows,
         .supply_v = supply_v,
     };
     operating.mutual_ohm = run->mutual_ohm;

@@ -19,9 +19,10 @@ struct pd_run {
     double complex *tie_a;
     double supply_v[3]; /* declared, and the ends of the set's range where they differ */
     size_t supply_count;
-    unsigned faults; /* bit 1u << enum pd_fault_kind: those to run */
-    size_t top;      /* index of the highest */
-    size_t *path;    /* [path_count] sections with a PEN from the installation to the substation */
+    bool hold_windows; /* chargers and inverters stay on outside their window */
+    unsigned faults;   /* bit 1u << enum pd_fault_kind: those to run */
+    size_t top;        /* index of the highest */
+    size_t *path; /* [path_count] sections with a PEN from the installation to the substation */
     size_t path_count;
     struct pd_fault_list main; /* no fault, then every section's PEN open */
     pd_progress_function *progress;

@@ -15,6 +15,8 @@ extern const char pd_reference_mixtures[];
 extern const size_t pd_reference_mixtures_length;
 extern const char pd_reference_stages[];
 extern const size_t pd_reference_stages_length;
+extern const char pd_reference_window_times[];
+extern const size_t pd_reference_window_times_length;
 extern const char pd_reference_transformers[];
 extern const size_t pd_reference_transformers_length;
 extern const char pd_reference_soils[];
