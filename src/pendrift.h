@@ -9,6 +9,7 @@
  * The library never prints, exits or keeps global state. */
 
 #include "detect/detector.h"
+#include "detect/region.h"
 #include "earthing/body.h"
 #include "earthing/electrode.h"
 #include "earthing/shock.h"
@@ -22,6 +23,7 @@
 #include "solve/millman.h"
 #include "solve/tree.h"
 #include "study/assess.h"
+#include "study/blind.h"
 #include "study/case.h"
 #include "study/load_states.h"
 #include "study/manage.h"

@@ -34,6 +34,8 @@ const char *const case_names[] = {"house-no-electrode",
                                   "house-inverter",
                                   "house-inverter-lets-go",
                                   "flat-mixtures",
+                                  "laundry-one-line",
+                                  "laundry-three-lines",
                                   NULL};
 
 const char *cases_folder(void)

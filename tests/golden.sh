@@ -51,6 +51,26 @@ for name in house-rod-12-ohm house-rod-unmeasured house-tt-point street street-b
 done
 try street.csv assess cases/street --format csv
 try selftest.txt selftest
+for name in laundry-one-line laundry-three-lines street farm-split-phase house-rod-unmeasured; do
+    try "blind-$name.txt" blind "cases/$name"
+done
+try blind-laundry-three-lines.json blind cases/laundry-three-lines --format json
+try blind-laundry-three-lines.csv blind cases/laundry-three-lines --format csv
+try blind-alone.txt blind --senses three-line-neutral --low 207 --high 253
+try blind-star-point.txt blind --senses star-point --limit 80 --tolerance 5 --touch-limit 50
+try blind-nothing.txt blind
+
+# The pictures beside the cases are what the command makes.
+for picture in cases/*/blind.svg; do
+    case=${picture%/blind.svg}
+    "$program" blind "$case" --format svg >"$work/picture" 2>&1
+    if [ "${PENDRIFT_RENEW:-}" = 1 ]; then
+        cp "$work/picture" "$picture"
+    elif ! diff -u "$picture" "$work/picture"; then
+        echo "golden: $picture differs"
+        failed=1
+    fi
+done
 try strict.txt assess cases/street --strict --quiet
 try help.txt --help
 try nothing.txt

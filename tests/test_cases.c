@@ -6,7 +6,8 @@
 
 /* What each example of cases/ says, and for the houses each figure by hand. The workshops and the
  * farm are in test_cases_lines.c, the street in test_street.c, other faults than an open PEN in
- * test_cases_faults.c, loads that are not impedances in test_cases_loads.c.
+ * test_cases_faults.c, loads that are not impedances in test_cases_loads.c, the laundry in
+ * test_cases_blind.c.
  *
  * The hand figures take nothing from src/: Ohm's law for impedances in series and parallel, and the
  * published forms named beside them. */
@@ -194,6 +195,20 @@ static const struct expected table[] = {
      PD_NEEDED,
      PD_NEEDED,
      {M, NA, NA, NA, NA, NA}},
+    {"laundry-one-line",
+     PD_RESIDUAL_HAZARD,
+     PD_NOT_NEEDED,
+     PD_NOT_NEEDED,
+     PD_NEEDED,
+     PD_INSUFFICIENT,
+     {M, NA, NA, NA, UN, NA}},
+    {"laundry-three-lines",
+     PD_ACCEPTABLE,
+     PD_NOT_NEEDED,
+     PD_NOT_NEEDED,
+     PD_NOT_NEEDED,
+     PD_SUFFICIENT,
+     {M, NA, NA, NA, UN, NA}},
 };
 enum { EXAMPLES = sizeof table / sizeof table[0] };
 

@@ -285,6 +285,36 @@ static void test_wrong_options(void **state)
     check_run(2, "", "--strict: is not an option of 'selftest'", ARGUMENTS("selftest", "--strict"));
 }
 
+static void test_wrong_options_of_blind(void **state)
+{
+    (void)state;
+    check_run(2, "", "blind: give CASE, or --senses", ARGUMENTS("blind"));
+    check_run(2, "", "either CASE or --senses", ARGUMENTS("blind", bare, "--senses", "pe-earth"));
+    check_run(2, "", "with CASE the thresholds", ARGUMENTS("blind", bare, "--low", "207"));
+    check_run(2, "", "--low: '2o7' is not a number from 0 to 1000",
+              ARGUMENTS("blind", "--senses", "line-neutral", "--low", "2o7"));
+    check_run(2, "", "--tolerance: 'nan' is not a number from 0 to 100",
+              ARGUMENTS("blind", "--senses", "line-neutral", "--tolerance", "nan"));
+    check_run(2, "", "--low: is not below --high",
+              ARGUMENTS("blind", "--senses", "line-neutral", "--low", "253", "--high", "207"));
+    check_run(2, "", "--low and --high",
+              ARGUMENTS("blind", "--senses", "line-neutral", "--low", "300"));
+    check_run(2, "", "--supply-low: is above --supply-high",
+              ARGUMENTS("blind", "--senses", "line-neutral", "--supply-low", "253", "--supply-high",
+                        "207"));
+    check_run(2, "", "--limit: is needed", ARGUMENTS("blind", "--senses", "star-point"));
+    check_run(2, "", "--limit: a device that watches a band",
+              ARGUMENTS("blind", "--senses", "line-neutral", "--limit", "50"));
+    check_run(2, "", "--low, --high: this device has one threshold",
+              ARGUMENTS("blind", "--senses", "pe-earth", "--limit", "50", "--low", "20"));
+    check_run(2, "", "--system: this device needs the three lines",
+              ARGUMENTS("blind", "--senses", "three-line-neutral", "--system", "split-phase"));
+    check_run(2, "", "--format: is not one that 'assess' writes",
+              ARGUMENTS("assess", bare, "--format", "svg"));
+    check_run(4, "declares no detector", "", ARGUMENTS("blind", bare));
+    check_run(0, "is blind up to 131.0 V", "", ARGUMENTS("blind", "--senses", "line-neutral"));
+}
+
 /* One table drives the parser and the help: what is in it works as the help says. */
 static void test_help_agrees_with_parser(void **state)
 {
@@ -292,8 +322,11 @@ static void test_help_agrees_with_parser(void **state)
     static const struct {
         const char *name;
         unsigned bit;
-    } commands[] = {{"assess", FOR_ASSESS}, {"selftest", FOR_SELFTEST}, {"help", FOR_HELP}};
-    for (size_t c = 0; c < 3; c++) {
+    } commands[] = {{"assess", FOR_ASSESS},
+                    {"selftest", FOR_SELFTEST},
+                    {"help", FOR_HELP},
+                    {"blind", FOR_BLIND}};
+    for (size_t c = 0; c < 4; c++) {
         struct run help = {.arguments = {commands[c].name, "--help"}};
         execute(&help);
         assert_int_equal(help.exit, 0);
@@ -305,6 +338,7 @@ static void test_help_agrees_with_parser(void **state)
                      row->argument != NULL ? row->argument : "");
             snprintf(given, sizeof given, "--%s%s%s", row->name, row->argument != NULL ? "=" : "",
                      row->choices != NULL    ? row->choices[0]
+                     : row->is_number        ? "50"
                      : row->argument != NULL ? "/dev/null"
                                              : "");
             assert_true((strstr(help.out, text) != NULL) == own);
@@ -571,6 +605,7 @@ int main(int argument_count, char **arguments)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_usage),
         cmocka_unit_test(test_wrong_options),
+        cmocka_unit_test(test_wrong_options_of_blind),
         cmocka_unit_test(test_help_agrees_with_parser),
         cmocka_unit_test(test_verdicts),
         cmocka_unit_test(test_residual_hazard),

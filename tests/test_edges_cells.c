@@ -156,6 +156,27 @@ static bool is_needed(const struct setting *s, const char *table, const struct c
     return strcmp(cell->column, "current_a") == 0 || strcmp(cell->column, "power_kw") == 0;
 }
 
+/* Whether another device makes up for the one in this row of detectors.csv: without the whole row
+ * the case is no worse. Leaves that case in the folder. */
+static bool another_makes_up(struct setting *s, const char *table, const struct cell *cell)
+{
+    enum { DETECTORS = 4 };
+    struct study study = {0};
+    const char *const text = s->text.table[DETECTORS];
+    if (strcmp(table, "detectors.csv") != 0)
+        return false;
+    assert_string_equal(case_table[DETECTORS], table);
+    size_t from = cell->start;
+    while (from > 0 && text[from - 1] != '\n')
+        from--;
+    fill_changed(s, DETECTORS, from, from + strcspn(text + from, "\n") + 1, "");
+    if (folder_assess(&s->folder, &study, s->errors) != PD_OK)
+        return false;
+    const bool as_good = study.a->overall == s->before && study.study_case->detectors.count > 0;
+    study_close(&study);
+    return as_good;
+}
+
 /* Reads the changed case and holds its verdict against what it was. */
 static void check_no_better(struct setting *s, const char *table, const struct cell *cell,
                             bool blank_before)
@@ -170,7 +191,8 @@ static void check_no_better(struct setting *s, const char *table, const struct c
     const bool better = (after == PD_ACCEPTABLE && s->before != PD_ACCEPTABLE) ||
                         (after == PD_RESIDUAL_HAZARD && s->before == PD_NOT_ACCEPTABLE);
     const bool bad = (better && !was_against(table, cell)) ||
-                     (after == PD_ACCEPTABLE && !blank_before && is_needed(s, table, cell));
+                     (after == PD_ACCEPTABLE && !blank_before && is_needed(s, table, cell) &&
+                      !another_makes_up(s, table, cell));
     if (bad)
         print_error("%s, %s:%zu: without '%s' of '%s' it is %s, it was %s\n", s->name, table,
                     cell->line, cell->column, cell->quantity, pd_overall_names[after],

@@ -30,6 +30,7 @@ static enum pd_status write_report(const struct options *options, FILE *out,
     case FORMAT_CSV:
         return pd_report_csv(out, assessment);
     case FORMAT_TEXT:
+    case FORMAT_SVG: /* not of this command */
     case FORMATS:
         break;
     }

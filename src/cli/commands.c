@@ -14,6 +14,15 @@ static const char assess_exit[] =
     "Exit status: 0 acceptable or residual hazard, 1 not acceptable, 2 usage or a file that cannot "
     "be read or written, 3 wrong input data, 4 not determined, 5 internal fault, 130 interrupted.";
 
+static const char blind_details[] =
+    "What detectors cannot see, in the plane of neutral displacement: how far the neutral, and "
+    "every "
+    "chassis on it, can stand from earth unseen, and how much of the plane that is; of a case its "
+    "scenarios too. Without CASE, --senses describes one detector. --format svg draws it.";
+static const char blind_exit[] = "Exit status: 0 done, 2 usage or a file that cannot be read or "
+                                 "written, 3 wrong input data, 4 not "
+                                 "determined for some detector, 5 internal fault, 130 interrupted.";
+
 static const char selftest_details[] =
     "Every figure is worked out by the parts of the program that decide a case, open neutrals by "
     "two roads, and held against the published one.";
@@ -30,7 +39,19 @@ const struct command command_table[] = {
         .details = assess_details,
         .exit_status = assess_exit,
         .bit = FOR_ASSESS,
+        .formats = 1u << FORMAT_TEXT | 1u << FORMAT_JSON | 1u << FORMAT_CSV,
         .run = run_assess,
+    },
+    {
+        .name = "blind",
+        .operands = "[CASE]",
+        .operands_most = 1,
+        .meaning = "say what a detector cannot see, and draw it",
+        .details = blind_details,
+        .exit_status = blind_exit,
+        .bit = FOR_BLIND,
+        .formats = 1u << FORMAT_TEXT | 1u << FORMAT_JSON | 1u << FORMAT_CSV | 1u << FORMAT_SVG,
+        .run = run_blind,
     },
     {
         .name = "selftest",

@@ -15,6 +15,7 @@ struct command {
     const char *meaning;
     const char *details, *exit_status; /* paragraphs of its own help, may be NULL */
     unsigned bit;
+    unsigned formats; /* bit 1u << enum format: those it writes; 0: --format is not its option */
     int (*run)(const struct options *options);
 };
 extern const struct command command_table[];
@@ -27,6 +28,7 @@ const struct command *command_find(const char *name);
 void command_complain(const char *name);
 
 int run_assess(const struct options *options);
+int run_blind(const struct options *options);
 int run_selftest(const struct options *options);
 int run_help(const struct options *options);
 

@@ -15,6 +15,16 @@ static int show_version(const struct options *options)
     return output_close(&output) ? EXIT_GOOD : EXIT_USAGE;
 }
 
+/* A format that the program knows but this command does not write. */
+static bool writes_format(const struct command *command, const struct options *options)
+{
+    if (command->formats == 0 || (command->formats & 1u << options->format) != 0)
+        return true;
+    fprintf(stderr, "pendrift: --format: is not one that '%s' writes; see pendrift help %s\n",
+            command->name, command->name);
+    return false;
+}
+
 static int run_command(const struct command *command, const struct options *options)
 {
     const size_t operands = options->operand_count - 1;
@@ -27,6 +37,8 @@ static int run_command(const struct command *command, const struct options *opti
                 command->operands[0] != '\0' ? " " : "", command->operands);
         return EXIT_USAGE;
     }
+    if (!writes_format(command, options))
+        return EXIT_USAGE;
     return command->run(options);
 }
 

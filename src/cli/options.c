@@ -32,6 +32,20 @@ static void take_fault(struct options *options, const char *argument, size_t cho
     options->faults |= 1u << choice | 1u << PD_HEALTHY;
 }
 
+static void take_senses(struct options *options, const char *argument, size_t choice)
+{
+    (void)argument;
+    options->senses = choice;
+    options->senses_given = true;
+}
+
+static void take_system(struct options *options, const char *argument, size_t choice)
+{
+    (void)argument;
+    options->system = choice;
+    options->system_given = true;
+}
+
 static void take_quiet(struct options *options, const char *argument, size_t choice)
 {
     (void)argument, (void)choice;
@@ -57,7 +71,7 @@ static void take_version(struct options *options, const char *argument, size_t c
 }
 
 static const char *const formats[FORMATS] = {
-    [FORMAT_TEXT] = "text", [FORMAT_JSON] = "json", [FORMAT_CSV] = "csv"};
+    [FORMAT_TEXT] = "text", [FORMAT_JSON] = "json", [FORMAT_CSV] = "csv", [FORMAT_SVG] = "svg"};
 static const char *const whens[WHENS] = {
     [WHEN_AUTO] = "auto", [WHEN_ALWAYS] = "always", [WHEN_NEVER] = "never"};
 
@@ -67,8 +81,8 @@ const struct option_row option_table[] = {
         .argument = "FORMAT",
         .choices = formats,
         .choice_count = FORMATS,
-        .meaning = "text (default), json or csv",
-        .commands = FOR_ASSESS,
+        .meaning = "text (default), json or csv; of a command that draws: svg",
+        .commands = FOR_ASSESS | FOR_BLIND,
         .take = take_format,
     },
     {
@@ -100,6 +114,95 @@ const struct option_row option_table[] = {
         .take = take_fault,
     },
     {
+        .name = "senses",
+        .argument = "SENSE",
+        .choices = pd_sense_names,
+        .choice_count = PD_SENSES,
+        .meaning =
+            "a detector without a case: line-neutral, three-line-neutral, pe-earth or star-point",
+        .commands = FOR_BLIND,
+        .take = take_senses,
+    },
+    {
+        .name = "low",
+        .argument = "VOLT",
+        .meaning = "lower threshold of a band (default the limit set's)",
+        .commands = FOR_BLIND,
+        .is_number = true,
+        .number = NUMBER_LOW,
+        .least = 0,
+        .most = 1000,
+    },
+    {
+        .name = "high",
+        .argument = "VOLT",
+        .meaning = "upper threshold of a band (default the limit set's)",
+        .commands = FOR_BLIND,
+        .is_number = true,
+        .number = NUMBER_HIGH,
+        .least = 0,
+        .most = 1000,
+    },
+    {
+        .name = "limit",
+        .argument = "VOLT",
+        .meaning = "the one threshold of a device that senses pe-earth or star-point",
+        .commands = FOR_BLIND,
+        .is_number = true,
+        .number = NUMBER_LIMIT,
+        .least = 1,
+        .most = 1000,
+    },
+    {
+        .name = "tolerance",
+        .argument = "VOLT",
+        .meaning = "how far each threshold may be off, either way (default 0)",
+        .commands = FOR_BLIND,
+        .is_number = true,
+        .number = NUMBER_TOLERANCE,
+        .least = 0,
+        .most = 100,
+    },
+    {
+        .name = "supply-low",
+        .argument = "VOLT",
+        .meaning = "lowest supply voltage (default the limit set's)",
+        .commands = FOR_BLIND,
+        .is_number = true,
+        .number = NUMBER_SUPPLY_LOW,
+        .least = 1,
+        .most = 1000,
+    },
+    {
+        .name = "supply-high",
+        .argument = "VOLT",
+        .meaning = "highest supply voltage (default the limit set's)",
+        .commands = FOR_BLIND,
+        .is_number = true,
+        .number = NUMBER_SUPPLY_HIGH,
+        .least = 1,
+        .most = 1000,
+    },
+    {
+        .name = "touch-limit",
+        .argument = "VOLT",
+        .meaning = "touch-voltage limit (default the limit set's)",
+        .commands = FOR_BLIND,
+        .is_number = true,
+        .number = NUMBER_TOUCH_LIMIT,
+        .least = 1,
+        .most = 1000,
+    },
+    {
+        .name = "system",
+        .argument = "SYSTEM",
+        .choices = pd_system_names,
+        .choice_count = PD_SYSTEMS,
+        .meaning = "three-phase (default), split-phase or single-phase",
+        .commands = FOR_BLIND,
+        .take = take_system,
+    },
+    {
         .name = "strict",
         .meaning = "exit with 1 on a residual hazard too",
         .commands = FOR_ASSESS,
@@ -109,7 +212,7 @@ const struct option_row option_table[] = {
         .name = "quiet",
         .letter = 'q',
         .meaning = "no progress on the terminal, only errors",
-        .commands = FOR_ASSESS,
+        .commands = FOR_ASSESS | FOR_BLIND,
         .take = take_quiet,
     },
     {
@@ -216,12 +319,22 @@ static bool take(struct options *options, size_t option, const char *argument, F
                     row->name, pd_show(argument).text, row->meaning);
             return false;
         }
+    } else if (row->is_number) {
+        double value;
+        if (!pd_parse_number(argument, &value) || value < row->least || value > row->most) {
+            fprintf(messages, "pendrift: --%s: '%s' is not a number from %g to %g; expected: %s\n",
+                    row->name, pd_show(argument).text, row->least, row->most, row->meaning);
+            return false;
+        }
+        options->number[row->number] = value;
+        options->number_given[row->number] = true;
     } else if (row->argument != NULL && argument[0] == '\0') {
         fprintf(messages, "pendrift: --%s: is empty; expected: %s\n", row->name, row->argument);
         return false;
     }
     options->given |= 1u << option;
-    row->take(options, argument, choice);
+    if (row->take != NULL)
+        row->take(options, argument, choice);
     return true;
 }
 

@@ -8,22 +8,38 @@
 
 /* What the user asked for. One table of options makes the parser and the help. */
 
-enum format { FORMAT_TEXT, FORMAT_JSON, FORMAT_CSV, FORMATS };
+enum format { FORMAT_TEXT, FORMAT_JSON, FORMAT_CSV, FORMAT_SVG, FORMATS };
 enum when { WHEN_AUTO, WHEN_ALWAYS, WHEN_NEVER, WHENS };
+
+/* Options that are a number, volts. */
+enum number {
+    NUMBER_LOW,
+    NUMBER_HIGH,
+    NUMBER_LIMIT,
+    NUMBER_TOLERANCE,
+    NUMBER_SUPPLY_LOW,
+    NUMBER_SUPPLY_HIGH,
+    NUMBER_TOUCH_LIMIT,
+    NUMBERS
+};
 
 struct options {
     enum format format;
     enum when color;
     const char *output; /* NULL: stdout */
     bool quiet, strict, help, version;
-    unsigned faults;             /* bit 1u << enum pd_fault_kind; 0: all */
+    unsigned faults;       /* bit 1u << enum pd_fault_kind; 0: all */
+    size_t senses, system; /* enum pd_sense, enum pd_system */
+    bool senses_given, system_given;
+    double number[NUMBERS];
+    bool number_given[NUMBERS];
     unsigned given;              /* bit i: option i of the table */
     const char *const *operands; /* the command first, then what it works on */
     size_t operand_count;
 };
 
 /* Commands, as bits: which of them an option is for. */
-enum { FOR_ASSESS = 1, FOR_SELFTEST = 2, FOR_HELP = 4, FOR_ALL = (1 << 30) - 1 };
+enum { FOR_ASSESS = 1, FOR_SELFTEST = 2, FOR_HELP = 4, FOR_BLIND = 8, FOR_ALL = (1 << 30) - 1 };
 
 struct option_row {
     const char *name;
@@ -33,7 +49,10 @@ struct option_row {
     size_t choice_count;
     const char *meaning;
     unsigned commands;
-    /* `choice` is the argument's number among the choices */
+    bool is_number; /* its argument is a number from `least` to `most`, kept as `number` */
+    enum number number;
+    double least, most;
+    /* `choice` is the argument's number among the choices; NULL for a number */
     void (*take)(struct options *options, const char *argument, size_t choice);
 };
 

@@ -16,11 +16,19 @@ const char *const pd_disconnects_names[PD_DISCONNECTS] = {
     [PD_CUTS_LIVE_AND_PE] = "live-and-pe",
 };
 
-/* Outside the band by this much, volts; below zero inside. NaN where anything is not known. */
-static double beyond_band(const struct pd_detector *d, double voltage_v)
+struct pd_window pd_detector_window(const struct pd_detector *d)
 {
-    const double below = d->low_v - d->tolerance_v - voltage_v;
-    const double above = voltage_v - (d->high_v + d->tolerance_v);
+    if (d->senses == PD_SENSE_LINE || d->senses == PD_SENSE_LINES)
+        return (struct pd_window){d->low_v - d->tolerance_v, d->high_v + d->tolerance_v};
+    return (struct pd_window){-INFINITY, d->limit_v + d->tolerance_v};
+}
+
+/* Outside the window by this much, volts; below zero inside. NaN where anything is not known. */
+static double beyond_window(const struct pd_detector *d, double voltage_v)
+{
+    const struct pd_window window = pd_detector_window(d);
+    const double below = window.low_v - voltage_v;
+    const double above = voltage_v - window.high_v;
     return isnan(below) || isnan(above) ? NAN : fmax(below, above);
 }
 
@@ -46,7 +54,7 @@ static struct finding watch_lines(const struct pd_detector *d, const struct pd_v
             continue;
         }
         const double voltage_v = cabs(view->v[line] - view->v[PD_N]);
-        const double beyond_v = beyond_band(d, voltage_v);
+        const double beyond_v = beyond_window(d, voltage_v);
         if (isnan(beyond_v))
             return (struct finding){NAN, NAN};
         if (isnan(found.beyond_v) || (all ? beyond_v > found.beyond_v : beyond_v < found.beyond_v))
@@ -57,7 +65,7 @@ static struct finding watch_lines(const struct pd_detector *d, const struct pd_v
 
 static struct finding watch_threshold(const struct pd_detector *d, double voltage_v)
 {
-    return (struct finding){voltage_v - (d->limit_v + d->tolerance_v), voltage_v};
+    return (struct finding){beyond_window(d, voltage_v), voltage_v};
 }
 
 static struct finding watch(const struct pd_detector *d, const struct pd_view *view)

@@ -67,6 +67,14 @@ struct pd_sight {
     bool saves_touch; /* sees, and what it disconnects includes the protective conductor */
 };
 
+/* The sensed voltages that are not sure to be seen, ends included: each threshold at the worse end
+ * of its tolerance. A device with one threshold has -INFINITY for the lower end. NaN for what is
+ * not declared. */
+struct pd_window {
+    double low_v, high_v;
+};
+struct pd_window pd_detector_window(const struct pd_detector *detector);
+
 /* Evaluates each threshold at the worse end of its tolerance: a voltage is seen only where every
  * device within tolerance would see it. A one-line device on a node with several lines is judged by
  * the line that it would see least of. A device whose lines are not there is PD_SIGHT_UNKNOWN. */

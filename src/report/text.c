@@ -133,7 +133,7 @@ static void write_routes(struct pd_page *page, const struct pd_assessment *asses
     }
 }
 
-static void write_cautions(struct pd_page *page)
+void pd_text_cautions(struct pd_page *page)
 {
     pd_page_end_line(page);
     pd_page_rule(page);
@@ -156,6 +156,6 @@ enum pd_status pd_report_text(FILE *out, const struct pd_assessment *assessment,
     pd_text_tt(&page, assessment);
     pd_text_faults(&page, assessment);
     pd_text_record(&page, assessment);
-    write_cautions(&page);
+    pd_text_cautions(&page);
     return ferror(out) ? PD_ERR_FILE : status;
 }

@@ -22,4 +22,10 @@ void pd_text_tt(struct pd_page *page, const struct pd_assessment *assessment);
 /* What was computed, for which arrangement, against which limits, on which assumptions. */
 void pd_text_record(struct pd_page *page, const struct pd_assessment *assessment);
 
+/* The limit set, where it comes from and how sure it is. */
+void pd_text_limits(struct pd_page *page, const struct pd_limits *limits);
+
+/* The cautions, which end every text. */
+void pd_text_cautions(struct pd_page *page);
+
 #endif

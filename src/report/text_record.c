@@ -170,7 +170,7 @@ static void write_arrangement(struct pd_page *page, const struct pd_case *study_
         write_detector(page, &study_case->detectors.detector[i]);
 }
 
-static void write_limits(struct pd_page *page, const struct pd_limits *limits)
+void pd_text_limits(struct pd_page *page, const struct pd_limits *limits)
 {
     pd_page_heading(page, "LIMITS");
     write_entry(page, "set", "%s", limits->set);
@@ -192,7 +192,7 @@ void pd_text_record(struct pd_page *page, const struct pd_assessment *assessment
     if (assessment->scenario_count > 0)
         write_computed(page, assessment);
     write_arrangement(page, assessment->study_case);
-    write_limits(page, &assessment->study_case->limits);
+    pd_text_limits(page, &assessment->study_case->limits);
     if (assumptions->count == 0)
         return;
     pd_page_heading(page, "ASSUMED");

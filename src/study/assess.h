@@ -38,6 +38,7 @@ struct pd_scenario {
     enum pd_loads loads;
     double supply_v;
     double met_v;   /* main earthing terminal to remote earth */
+    double complex met; /* the same as a phasor: its place in the plane of neutral displacement */
     double touch_v; /* charging point's chassis to the ground under the feet (remote earth) */
     double reach_v; /* charging point's chassis to the metalwork bonded to the main earthing
                        terminal, which on TT is another's; 0 where both are one */

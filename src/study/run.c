@@ -166,7 +166,8 @@ static void fill_voltages(const struct pd_run *run, double scale, struct pd_scen
 {
     const struct pd_case *const c = run->study_case;
     const double complex *const v = run->solution.v[c->charging_point];
-    s->met_v = scale * cabs(pd_run_pe(run, c->installation));
+    s->met = scale * pd_run_pe(run, c->installation);
+    s->met_v = cabs(s->met);
     s->touch_v = scale * cabs(pd_run_pe(run, c->charging_point));
     s->reach_v = scale * cabs(pd_run_pe(run, c->installation) - pd_run_pe(run, c->charging_point));
     s->electrode_a = scale * own_electrode_current(run);
@@ -187,6 +188,7 @@ void pd_run_fill(const struct pd_run *run, const struct pd_fault *fault, enum pd
         .loads = loads,
         .supply_v = supply_v,
         .met_v = NAN,
+        .met = CMPLX(NAN, NAN),
         .touch_v = NAN,
         .reach_v = NAN,
         .line_neutral_v = {NAN, NAN, NAN},

@@ -43,6 +43,7 @@ static void fill_floating_chassis(const struct pd_run *run, double scale, struct
         if ((c->installation_lines & 1u << line) != 0)
             drive_a = fmax(drive_a, scale * b_s * cabs(v[line] + v[PD_N]));
     s->met_v = s->touch_v = drive_a / cabs(tied_s);
+    s->met = CMPLX(NAN, NAN); /* of the chassis, and no displacement of the neutral */
     s->prospective_a = drive_a;
     s->electrode_a = isfinite(ohm) ? s->met_v / ohm : 0;
     s->floating = false;

@@ -49,9 +49,9 @@ static void list_supplies(const struct pd_run *run, const struct pd_view *view, 
     for (size_t i = 0; i < c->detectors.count; i++) {
         const struct pd_detector *const d = &c->detectors.detector[i];
         const double figure_v = pd_detector_look(d, &view[i]).figure_v;
-        const double edge_v = isnan(d->high_v) ? d->limit_v : d->high_v;
+        const double edge_v = pd_detector_window(d).high_v;
         /* A hair inside the edge, so that rounding does not put it outside. */
-        add_try(run, s, run->solved_v * (edge_v + d->tolerance_v) / figure_v * (1 - 1e-12));
+        add_try(run, s, run->solved_v * edge_v / figure_v * (1 - 1e-12));
     }
 }
 

@@ -154,9 +154,8 @@ static enum pd_overall overall_of(const struct pd_assessment *a)
     return isfinite(a->residual_v) && a->unsolved == 0 ? PD_ACCEPTABLE : PD_OVERALL_UNKNOWN;
 }
 
-/* "with the PEN open in section 'main2', loads high, supply 253.0 V" */
-static void describe(const struct pd_assessment *a, const struct pd_scenario *s, char *text,
-                     size_t size)
+void pd_scenario_describe(const struct pd_assessment *a, const struct pd_scenario *s, char *text,
+                          size_t size)
 {
     const char *const loads = s->loads == PD_LOADS_CORNER ? "at the worst found in their ranges"
                                                           : pd_loads_names[s->loads];
@@ -197,6 +196,7 @@ static void describe_blindness(const struct pd_assessment *a, const struct pd_sc
     }
     const struct pd_detector *const d = &c->detectors.detector[0];
     const struct pd_sight *const sight = &s->sight[0];
+    const struct pd_window window = pd_detector_window(d);
     if (sight->kind == PD_SIGHT_UNKNOWN)
         snprintf(text, size, "what '%.60s' sees is not determined", d->name);
     else if (sight->kind == PD_SEES)
@@ -204,17 +204,17 @@ static void describe_blindness(const struct pd_assessment *a, const struct pd_sc
     else if (d->senses == PD_SENSE_LINE || d->senses == PD_SENSE_LINES)
         snprintf(text, size,
                  "'%.60s' does not see it: %.1f V line to neutral is inside %.0f to %.0f V",
-                 d->name, sight->figure_v, d->low_v - d->tolerance_v, d->high_v + d->tolerance_v);
+                 d->name, sight->figure_v, window.low_v, window.high_v);
     else
         snprintf(text, size, "'%.60s' does not see it: %.1f V against %.1f V", d->name,
-                 sight->figure_v, d->limit_v + d->tolerance_v);
+                 sight->figure_v, window.high_v);
 }
 
 static enum pd_status say_hazard(struct pd_assessment *a, const char *lead)
 {
     const struct pd_scenario *const s = &a->scenario[a->worst_unseen];
     char where[200], blindness[200];
-    describe(a, s, where, sizeof where);
+    pd_scenario_describe(a, s, where, sizeof where);
     describe_blindness(a, s, blindness, sizeof blindness);
     return pd_notes_add(&a->because, "%sthe chassis reaches %.1f V %s: over %.0f V, and %s.", lead,
                         s->touch_v, where, a->study_case->limits.touch_v, blindness);
@@ -282,7 +282,7 @@ static enum pd_status say_unknown(struct pd_assessment *a)
         if (!pd_fault_judged(s->fault) || s->touch != PD_UNKNOWN || (s->floating && covered(a, s)))
             continue;
         char where[200];
-        describe(a, s, where, sizeof where);
+        pd_scenario_describe(a, s, where, sizeof where);
         return pd_notes_add(
             &a->because, "%zu scenario%s without an answer; the first: %s: %s.", a->unsolved,
             plural(a->unsolved), where,
@@ -313,7 +313,7 @@ static enum pd_status say_acceptable(struct pd_assessment *a)
     enum pd_status status = say_met_routes(a);
     if (status != PD_OK)
         return status;
-    describe(a, s, where, sizeof where);
+    pd_scenario_describe(a, s, where, sizeof where);
     if (a->over > 0)
         status = pd_notes_add(
             &a->because,
@@ -339,7 +339,7 @@ static enum pd_status say_crossed(struct pd_assessment *a)
     if (!pd_is_hazard(s))
         return PD_OK;
     char where[200], blindness[200];
-    describe(a, s, where, sizeof where);
+    pd_scenario_describe(a, s, where, sizeof where);
     describe_blindness(a, s, blindness, sizeof blindness);
     return pd_notes_add(
         &a->because,
@@ -358,7 +358,7 @@ static enum pd_status say_reach(struct pd_assessment *a)
         return PD_OK;
     const struct pd_scenario *const s = &a->scenario[a->tt.worst_reach];
     char where[200], declared[60] = "How far off it is was not declared.";
-    describe(a, s, where, sizeof where);
+    pd_scenario_describe(a, s, where, sizeof where);
     if (isfinite(c->reach_m))
         snprintf(declared, sizeof declared, "The nearest is declared to be %g m off.", c->reach_m);
     return pd_notes_add(&a->because,

@@ -18,4 +18,9 @@ enum pd_status pd_decide(struct pd_assessment *assessment);
 /* The verdict of a case with something missing: not determined, with what is missing as reasons. */
 enum pd_status pd_decide_missing(struct pd_assessment *assessment);
 
+/* What a scenario is, as part of a sentence: "with the PEN open in section 'main2', loads high,
+ * supply 253.0 V". */
+void pd_scenario_describe(const struct pd_assessment *assessment,
+                          const struct pd_scenario *scenario, char *text, size_t size);
+
 #endif
