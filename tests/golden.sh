@@ -44,6 +44,7 @@ try() { # file, then the arguments
 for case in cases/*/; do
     case=${case%/}
     name=${case#cases/}
+    [ -f "$case/case.csv" ] || continue
     try "$name.txt" assess "$case"
 done
 for name in house-rod-12-ohm house-rod-unmeasured house-tt-point street street-bad-joint vehicle-lets-go; do
@@ -51,6 +52,14 @@ for name in house-rod-12-ohm house-rod-unmeasured house-tt-point street street-b
 done
 try street.csv assess cases/street --format csv
 try selftest.txt selftest
+try audit.txt audit cases/audit-oddenbury/sites.csv
+try audit.csv audit cases/audit-oddenbury/sites.csv --format csv --only not-supported
+try audit.json audit cases/audit-oddenbury/sites.csv --format json --only insufficient-evidence --quiet
+try audit-conventional.txt audit cases/audit-oddenbury/sites.csv --limits conventional-50 --quiet
+for sheet in tests/bad/audit/*.csv; do
+    sheet_name=${sheet##*/}
+    try "audit-bad-${sheet_name%.csv}.txt" audit "$sheet" --format csv
+done
 for name in laundry-one-line laundry-three-lines street farm-split-phase house-rod-unmeasured; do
     try "blind-$name.txt" blind "cases/$name"
 done

@@ -29,6 +29,7 @@ void command_complain(const char *name);
 
 int run_assess(const struct options *options);
 int run_blind(const struct options *options);
+int run_audit(const struct options *options);
 int run_selftest(const struct options *options);
 int run_help(const struct options *options);
 

@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "study/assess.h"
+#include "study/audit.h"
 #include "table/table.h"
 #include "table/words.h"
 
@@ -58,6 +59,24 @@ static void take_strict(struct options *options, const char *argument, size_t ch
     options->strict = true;
 }
 
+static void take_limits(struct options *options, const char *argument, size_t choice)
+{
+    (void)choice;
+    options->limits = argument;
+}
+
+static void take_summary(struct options *options, const char *argument, size_t choice)
+{
+    (void)choice;
+    options->summary = argument;
+}
+
+static void take_only(struct options *options, const char *argument, size_t choice)
+{
+    (void)argument;
+    options->only |= 1u << choice;
+}
+
 static void take_help(struct options *options, const char *argument, size_t choice)
 {
     (void)argument, (void)choice;
@@ -75,6 +94,10 @@ static const char *const formats[FORMATS] = {
 static const char *const whens[WHENS] = {
     [WHEN_AUTO] = "auto", [WHEN_ALWAYS] = "always", [WHEN_NEVER] = "never"};
 
+/* In the order of enum pd_finding. */
+static const char *const findings[PD_FINDINGS] = {"supported", "not-supported",
+                                                  "insufficient-evidence", "not-read"};
+
 const struct option_row option_table[] = {
     {
         .name = "format",
@@ -82,7 +105,7 @@ const struct option_row option_table[] = {
         .choices = formats,
         .choice_count = FORMATS,
         .meaning = "text (default), json or csv; of a command that draws: svg",
-        .commands = FOR_ASSESS | FOR_BLIND,
+        .commands = FOR_ASSESS | FOR_BLIND | FOR_AUDIT,
         .take = take_format,
     },
     {
@@ -203,6 +226,40 @@ const struct option_row option_table[] = {
         .take = take_system,
     },
     {
+        .name = "limits",
+        .argument = "SET",
+        .meaning = "the limit set of an audit (default gb-outdoor-charging)",
+        .commands = FOR_AUDIT,
+        .take = take_limits,
+    },
+    {
+        .name = "only",
+        .argument = "FINDING",
+        .choices = findings,
+        .choice_count = PD_FINDINGS,
+        .meaning = "write only these rows, may be given again: supported, not-supported, "
+                   "insufficient-evidence or not-read; all are counted",
+        .commands = FOR_AUDIT,
+        .take = take_only,
+    },
+    {
+        .name = "summary",
+        .argument = "FILE",
+        .meaning = "write the page that sums up to FILE too, as HTML where it ends in .html",
+        .commands = FOR_AUDIT,
+        .take = take_summary,
+    },
+    {
+        .name = "threads",
+        .argument = "COUNT",
+        .meaning = "at once (default 2); the result is the same",
+        .commands = FOR_AUDIT,
+        .is_number = true,
+        .number = NUMBER_THREADS,
+        .least = 1,
+        .most = 8,
+    },
+    {
         .name = "strict",
         .meaning = "exit with 1 on a residual hazard too",
         .commands = FOR_ASSESS,
@@ -212,7 +269,7 @@ const struct option_row option_table[] = {
         .name = "quiet",
         .letter = 'q',
         .meaning = "no progress on the terminal, only errors",
-        .commands = FOR_ASSESS | FOR_BLIND,
+        .commands = FOR_ASSESS | FOR_BLIND | FOR_AUDIT,
         .take = take_quiet,
     },
     {

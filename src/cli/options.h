@@ -20,6 +20,7 @@ enum number {
     NUMBER_SUPPLY_LOW,
     NUMBER_SUPPLY_HIGH,
     NUMBER_TOUCH_LIMIT,
+    NUMBER_THREADS,
     NUMBERS
 };
 
@@ -31,6 +32,9 @@ struct options {
     unsigned faults;       /* bit 1u << enum pd_fault_kind; 0: all */
     size_t senses, system; /* enum pd_sense, enum pd_system */
     bool senses_given, system_given;
+    const char *limits;  /* NULL: the default */
+    const char *summary; /* NULL: none */
+    unsigned only;       /* bit 1u << enum pd_finding; 0: all */
     double number[NUMBERS];
     bool number_given[NUMBERS];
     unsigned given;              /* bit i: option i of the table */
@@ -39,7 +43,7 @@ struct options {
 };
 
 /* Commands, as bits: which of them an option is for. */
-enum { FOR_ASSESS = 1, FOR_SELFTEST = 2, FOR_HELP = 4, FOR_BLIND = 8, FOR_ALL = (1 << 30) - 1 };
+enum { FOR_ASSESS = 1, FOR_SELFTEST = 2, FOR_HELP = 4, FOR_BLIND = 8, FOR_AUDIT = 2048, FOR_ALL = (1 << 30) - 1 };
 
 struct option_row {
     const char *name;

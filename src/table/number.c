@@ -45,8 +45,37 @@ static bool is_plain_number(const char *text)
     return *text == '\0';
 }
 
+/* A number of at most 15 digits is a whole one below
+ * 2^53 over a power of ten, both exact: one division rounds it correctly, as strtod does (Clinger
+ * 1990). False for what is written any other way: strtod's. */
+static bool parse_short(const char *text, double *value)
+{
+    static const double powers[] = {1e0, 1e1, 1e2,  1e3,  1e4,  1e5,  1e6,  1e7,
+                                    1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15};
+    const bool negative = *text == '-';
+    double whole = 0;
+    int digits = 0, behind = 0;
+    const char *at = text + negative;
+    for (; is_digit(*at); at++, digits++)
+        whole = 10 * whole + (*at - '0');
+    if (digits == 0 || digits > 15)
+        return false;
+    if (*at == '.') {
+        for (at++; is_digit(*at) && digits <= 15; at++, digits++, behind++)
+            whole = 10 * whole + (*at - '0');
+        if (behind == 0)
+            return false;
+    }
+    if (*at != '\0' || digits > 15)
+        return false;
+    *value = (negative ? -whole : whole) / powers[behind];
+    return true;
+}
+
 bool pd_parse_number(const char *text, double *value)
 {
+    if (parse_short(text, value))
+        return true;
     if (!is_plain_number(text))
         return false;
     char *end = NULL;

@@ -23,5 +23,9 @@ extern const char pd_reference_body_paths[];
 extern const size_t pd_reference_body_paths_length;
 extern const char pd_reference_shock_curves[];
 extern const size_t pd_reference_shock_curves_length;
+extern const char pd_reference_soils[];
+extern const size_t pd_reference_soils_length;
+extern const char pd_reference_audit_reasons[];
+extern const size_t pd_reference_audit_reasons_length;
 
 #endif
