@@ -56,6 +56,7 @@ try audit.txt audit cases/audit-oddenbury/sites.csv
 try audit.csv audit cases/audit-oddenbury/sites.csv --format csv --only not-supported
 try audit.json audit cases/audit-oddenbury/sites.csv --format json --only insufficient-evidence --quiet
 try audit-conventional.txt audit cases/audit-oddenbury/sites.csv --limits conventional-50 --quiet
+try audit-street.csv audit cases/audit-oddenbury/sites.csv --street cases/street --format csv --only not-supported --quiet
 for sheet in tests/bad/audit/*.csv; do
     sheet_name=${sheet##*/}
     try "audit-bad-${sheet_name%.csv}.txt" audit "$sheet" --format csv

@@ -132,6 +132,8 @@ static enum pd_status prepare(struct audit *audit)
     enum pd_status status =
         pd_audit_new(options->limits != NULL ? options->limits : "gb-outdoor-charging",
                      &work->audit, &audit->errors);
+    if (status == PD_OK && options->street != NULL)
+        status = pd_audit_set_street(work->audit, options->street, &audit->errors);
     if (status == PD_OK)
         status = pd_audit_words_new(work->audit, &work->words, &audit->errors);
     if (status == PD_OK)

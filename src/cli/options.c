@@ -65,6 +65,12 @@ static void take_limits(struct options *options, const char *argument, size_t ch
     options->limits = argument;
 }
 
+static void take_street(struct options *options, const char *argument, size_t choice)
+{
+    (void)choice;
+    options->street = argument;
+}
+
 static void take_summary(struct options *options, const char *argument, size_t choice)
 {
     (void)choice;
@@ -241,6 +247,14 @@ const struct option_row option_table[] = {
                    "insufficient-evidence or not-read; all are counted",
         .commands = FOR_AUDIT,
         .take = take_only,
+    },
+    {
+        .name = "street",
+        .argument = "CASE",
+        .meaning = "put each site among the neighbours of this case too, in place of its "
+                   "installation under study",
+        .commands = FOR_AUDIT,
+        .take = take_street,
     },
     {
         .name = "summary",

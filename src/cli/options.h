@@ -33,6 +33,7 @@ struct options {
     size_t senses, system; /* enum pd_sense, enum pd_system */
     bool senses_given, system_given;
     const char *limits;  /* NULL: the default */
+    const char *street;  /* NULL: none */
     const char *summary; /* NULL: none */
     unsigned only;       /* bit 1u << enum pd_finding; 0: all */
     double number[NUMBERS];

@@ -46,6 +46,8 @@ void pd_audit_csv_head(struct pd_put *put, const struct pd_audit *audit,
         pd_put_text(put, "\n");
     pd_put_bytes(put, header.at, bare_length(header));
     pd_put_text(put, columns);
+    if (pd_audit_has_street(audit))
+        pd_put_text(put, ",audit_street_v,audit_street_unseen_v,audit_street_neighbours");
     pd_put_text(put, "\n");
 }
 
@@ -95,6 +97,11 @@ void pd_audit_csv_row(struct pd_put *put, const struct pd_audit_words *words,
     pd_audit_because(put, words, result); /* no sentence has a quote: tests/test_audit.c */
     pd_put_bytes(put, "\",", 2);
     pd_audit_codes(put, words->audit, result, true);
+    if (pd_audit_has_street(words->audit)) {
+        put_number(put, result->figure[PD_F_STREET_V], 1);
+        put_number(put, result->figure[PD_F_UNSEEN_V], 1);
+        put_number(put, result->figure[PD_F_NEIGHBOURS], 0);
+    }
     for (size_t i = width; row->cell != NULL && i < row->count; i++) {
         pd_put_bytes(put, ",", 1);
         pd_put_csv(put, row->cell[i]);

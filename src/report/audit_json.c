@@ -89,6 +89,9 @@ void pd_audit_json_row(struct pd_put *put, const struct pd_audit_words *words,
     number(put, "electrode_ohm", result->figure[PD_F_DRY_OHM]);
     number(put, "alone_v", result->figure[PD_F_ALONE_V]);
     number(put, "blind_v", result->figure[PD_F_BLIND_V]);
+    number(put, "street_v", result->figure[PD_F_STREET_V]);
+    number(put, "street_unseen_v", result->figure[PD_F_UNSEEN_V]);
+    number(put, "street_neighbours", result->figure[PD_F_NEIGHBOURS]);
     codes(put, "reasons", words->audit, result, false);
     key(put, "because");
     pd_put_text(put, "\"");

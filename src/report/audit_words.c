@@ -70,7 +70,9 @@ static void put_figure(struct pd_put *put, const struct pd_audit_result *result,
     else if (figure == PD_F_MAX_OHM)
         pd_put_number(put, pd_round_down(value), 2);
     else
-        pd_put_number(put, value, figure == PD_F_BALANCE_V || figure == PD_F_BLIND_V ? 1 : 3);
+        pd_put_number(
+            put, value,
+            figure == PD_F_BALANCE_V || figure == PD_F_BLIND_V || figure == PD_F_UNSEEN_V ? 1 : 3);
 }
 
 void pd_audit_because(struct pd_put *put, const struct pd_audit_words *words,

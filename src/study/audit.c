@@ -3,23 +3,12 @@
 
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
-#include "detect/region.h"
+#include "study/audit_blind.h"
 #include "study/audit_case.h"
 #include "study/audit_look.h"
+#include "study/audit_street.h"
 #include "study/rule.h"
-
-/* A device's blind voltage rests on nothing but these. */
-struct blind_key {
-    double low_v, high_v, limit_v, tolerance_v;
-    unsigned senses, system, lines, used;
-};
-struct blind {
-    struct blind_key key;
-    double worst_v;
-};
-enum { BLINDS = 256 };
 
 struct pd_auditor {
     const struct pd_audit *audit;
@@ -27,8 +16,8 @@ struct pd_auditor {
     bool tried[PD_SYSTEMS][PD_PHASES][PD_SITE_EARTHS];
     enum pd_loads kind[PD_LOAD_STATES_MOST];
     double load_a[PD_LOAD_STATES_MOST * (PD_LINES + 1)];
-    double complex unit_emf[PD_SYSTEMS][PD_LINES];
-    struct blind blind[BLINDS];
+    struct pd_blinds *blinds;
+    struct pd_street *street; /* NULL: none */
 };
 
 enum pd_status pd_auditor_new(const struct pd_audit *audit, struct pd_auditor **out)
@@ -37,18 +26,12 @@ enum pd_status pd_auditor_new(const struct pd_audit *audit, struct pd_auditor **
     if (a == NULL)
         return PD_ERR_MEMORY;
     a->audit = audit;
-    for (int system = 0; system < PD_SYSTEMS; system++) {
-        struct pd_network *network;
-        const enum pd_status status =
-            pd_network_new((enum pd_system)system, audit->limits.nominal_v, &network);
-        if (status != PD_OK) {
-            pd_auditor_free(out);
-            return status;
-        }
-        memcpy(a->unit_emf[system], network->source.unit_emf, sizeof a->unit_emf[system]);
-        pd_network_free(&network);
-    }
-    return PD_OK;
+    enum pd_status status = pd_blinds_new(&audit->limits, &a->blinds);
+    if (status == PD_OK && audit->street != NULL)
+        status = pd_street_new(audit->street, &audit->limits, &a->street, NULL);
+    if (status != PD_OK)
+        pd_auditor_free(out);
+    return status;
 }
 
 void pd_auditor_free(struct pd_auditor **auditor)
@@ -59,6 +42,8 @@ void pd_auditor_free(struct pd_auditor **auditor)
         for (int k = 0; k < PD_PHASES; k++)
             for (int e = 0; e < PD_SITE_EARTHS; e++)
                 pd_site_case_free(&(*auditor)->site_case[i][k][e]);
+    pd_blinds_free(&(*auditor)->blinds);
+    pd_street_free(&(*auditor)->street);
     free(*auditor);
     *auditor = NULL;
 }
@@ -161,43 +146,6 @@ static double electrode_ohm(const struct pd_site *site)
     return site->number[PD_S_ELECTRODE] * (isnan(factor) ? 1 : factor);
 }
 
-static size_t place_of(const struct blind_key *key)
-{
-    uint64_t hash = UINT64_C(14695981039346656037);
-    const unsigned char *const byte = (const unsigned char *)key;
-    for (size_t i = 0; i < sizeof *key; i++)
-        hash = (hash ^ byte[i]) * UINT64_C(1099511628211);
-    return hash % BLINDS;
-}
-
-/* Neighbours may pull from every line of the street, whatever lines the site has. */
-static double blind_voltage(struct pd_auditor *a, const struct pd_case *c, enum pd_system system)
-{
-    const struct pd_detector *const d = &c->detectors.detector[0];
-    const struct pd_limits *const limits = &a->audit->limits;
-    struct blind_key key;
-    memset(&key, 0, sizeof key); /* its bytes are compared */
-    key.low_v = d->low_v;
-    key.high_v = d->high_v;
-    key.limit_v = d->limit_v;
-    key.tolerance_v = d->tolerance_v;
-    key.senses = d->senses;
-    key.system = system == PD_SINGLE_PHASE ? PD_THREE_PHASE : system;
-    key.lines = c->installation_lines;
-    key.used = 1;
-    struct blind *const blind = &a->blind[place_of(&key)];
-    if (memcmp(&blind->key, &key, sizeof key) == 0)
-        return blind->worst_v;
-    struct pd_reach reach = {.lines = key.system == PD_SPLIT_PHASE ? 3 : 7,
-                             .watched = c->installation_lines};
-    memcpy(reach.unit_emf, a->unit_emf[key.system], sizeof reach.unit_emf);
-    struct pd_region_worst worst;
-    const enum pd_region_kind kind =
-        pd_region_worst(d, &reach, limits->supply_low_v, limits->supply_high_v, &worst);
-    *blind = (struct blind){key, kind == PD_REGION_KNOWN ? worst.worst_v : NAN};
-    return blind->worst_v;
-}
-
 /* The audit's word for why the rule has no, or not this, answer. */
 static enum pd_audit_reason reason_of(enum pd_rule_reason reason)
 {
@@ -252,6 +200,15 @@ static enum pd_result doubted(const struct question *q, const struct pd_route_an
     return route->result == PD_NOT_APPLICABLE ? PD_DOES_NOT_MEET : route->result;
 }
 
+/* A route that nobody claims and for which nothing is declared does not hold: no need to ask. */
+static bool nothing_declared(const struct question *q, const struct pd_route_answer *route)
+{
+    if (q->site->choice[PD_S_BASIS] == (int)route->kind)
+        return false;
+    return route->reason == PD_RULE_NO_ELECTRODE || route->reason == PD_RULE_NONE_NEEDED ||
+           route->reason == PD_RULE_NO_DEVICE;
+}
+
 static void find_route(const struct question *q, const struct pd_route_answer *route)
 {
     const enum pd_result result = doubted(q, route);
@@ -303,10 +260,35 @@ static void note_figures(const struct question *q, const struct pd_rule_answer *
     const bool tt = q->earth == PD_EARTH_TT_ALL || q->earth == PD_EARTH_TT_BESIDE;
     if (tt || (q->loads && (q->look.distrusted & PD_REST_LOADS) == 0)) {
         figure[PD_F_MAX_OHM] = answer->reading.electrode_max_ohm;
-        if (q->loads)
+        const bool doubted_electrode =
+            ((q->look.unproved | q->look.distrusted) & PD_REST_TT) != 0 &&
+            q->earth == PD_EARTH_ON_PEN && !isnan(site->number[PD_S_ELECTRODE]);
+        if (q->loads && !doubted_electrode) /* it would flatter the voltage */
             figure[PD_F_ALONE_V] = answer->alone.own_v;
         figure[PD_F_BALANCE_V] = answer->route[PD_ROUTE_BALANCE - 1].value;
     }
+}
+
+/* The same site among the neighbours of the street. An electrode that is doubted flatters nothing
+ * there either. */
+static enum pd_status look_down_the_street(struct pd_auditor *a, const struct question *q,
+                                           const struct pd_case *c)
+{
+    double *const figure = q->result->figure;
+    struct pd_street_answer answer;
+    if (a->street == NULL || q->earth != PD_EARTH_ON_PEN || isnan(figure[PD_F_ALONE_V]))
+        return PD_OK;
+    const enum pd_status status = pd_street_find(a->street, c, &answer);
+    if (status != PD_OK)
+        return status;
+    if (!answer.fits)
+        say(q, PD_A_STREET_UNFIT);
+    figure[PD_F_STREET_V] = answer.touch_v;
+    figure[PD_F_UNSEEN_V] = answer.unseen_v;
+    figure[PD_F_NEIGHBOURS] = answer.neighbours;
+    if (pd_judge(answer.unseen_v, a->audit->limits.touch_v) == PD_OVER)
+        say(q, PD_A_STREET_HAZARD);
+    return PD_OK;
 }
 
 static enum pd_status decide(struct pd_auditor *a, struct question *q)
@@ -331,7 +313,7 @@ static enum pd_status decide(struct pd_auditor *a, struct question *q)
     note_figures(q, &answer, a->audit);
     result->figure[PD_F_RCD_MA] = 1000 * rcd;
     if (c->detectors.count > 0) {
-        result->figure[PD_F_BLIND_V] = blind_voltage(a, c, q->system);
+        result->figure[PD_F_BLIND_V] = pd_blinds_find(a->blinds, c, q->system);
         if (isnan(q->site->number[PD_S_TOLERANCE]))
             say(q, PD_A_TOLERANCE);
     }
@@ -341,7 +323,7 @@ static enum pd_status decide(struct pd_auditor *a, struct question *q)
     for (int i = 0; i < PD_ROUTES; i++) {
         const enum pd_result one = doubted(q, &answer.route[i]);
         result->met |= one == PD_MEETS ? 1u << (i + 1) : 0;
-        result->route_known &= one != PD_RESULT_UNKNOWN;
+        result->route_known &= one != PD_RESULT_UNKNOWN || nothing_declared(q, &answer.route[i]);
     }
     const int basis = q->site->choice[PD_S_BASIS];
     if (basis == PD_BASIS_NO_PEN)
@@ -350,7 +332,7 @@ static enum pd_status decide(struct pd_auditor *a, struct question *q)
         find_route(q, &answer.route[basis - 1]);
     if (result->finding != PD_SUPPORTED && result->met != 0)
         say(q, PD_A_OTHER_ROUTE);
-    return PD_OK;
+    return look_down_the_street(a, q, c);
 }
 
 static struct pd_audit_result nothing(enum pd_finding finding)

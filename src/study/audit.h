@@ -73,6 +73,8 @@ extern const char *const pd_effect_names[PD_EFFECTS];
     X(PD_A_LOOP_HIGH, "loop-high")                                                                 \
     X(PD_A_VOLTAGE_OUTSIDE, "voltage-outside-range")                                               \
     X(PD_A_VOLTAGE_UNEVEN, "voltages-uneven")                                                      \
+    X(PD_A_STREET_HAZARD, "street-over-limit")                                                     \
+    X(PD_A_STREET_UNFIT, "street-does-not-fit")                                                    \
     X(PD_A_BLIND, "device-blind-over-limit")                                                       \
     X(PD_A_OTHER_ROUTE, "another-route-holds")                                                     \
     X(PD_A_TOLERANCE, "thresholds-exact")                                                          \
@@ -97,7 +99,10 @@ enum pd_audit_figure {
     PD_F_DRY_OHM, /* declared, in the dry season */
     PD_F_READ_OHM,
     PD_F_BALANCE_V,
-    PD_F_ALONE_V, /* PEN open, installation alone, its own electrode: the MET to earth */
+    PD_F_ALONE_V,  /* PEN open, installation alone, its own electrode: the MET to earth */
+    PD_F_STREET_V, /* among neighbours: the largest touch voltage; that nothing disconnects */
+    PD_F_UNSEEN_V, /* over the limit, 0: none; and how many loads of others are beyond that break */
+    PD_F_NEIGHBOURS,
     PD_F_BLIND_V,
     PD_F_TOUCH_LIMIT_V,
     PD_F_BAND_LOW_V,
@@ -137,6 +142,13 @@ struct pd_audit_result {
 struct pd_audit;
 enum pd_status pd_audit_new(const char *limit_set, struct pd_audit **out, struct pd_errors *errors);
 void pd_audit_free(struct pd_audit **audit);
+
+/* Each site is to stand in this street too, in place of its installation under study. The text must
+ * outlive the audit. Reads it once, for its errors. PD_OK, PD_ERR_INPUT, PD_ERR_FILE,
+ * PD_ERR_MEMORY. */
+enum pd_status pd_audit_set_street(struct pd_audit *audit, const char *folder,
+                                   struct pd_errors *errors);
+bool pd_audit_has_street(const struct pd_audit *audit);
 const struct pd_limits *pd_audit_limits(const struct pd_audit *audit);
 const struct pd_audit_row *pd_audit_reason_row(const struct pd_audit *audit,
                                                enum pd_audit_reason reason);

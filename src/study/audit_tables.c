@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "network/transformer.h"
+#include "study/audit_street.h"
 #include "table/reference.h"
 #include "table/table.h"
 
@@ -30,6 +31,9 @@ const char *const pd_audit_figure_names[PD_AUDIT_FIGURES] = {
     [PD_F_READ_OHM] = "read_ohm",
     [PD_F_BALANCE_V] = "balance_v",
     [PD_F_ALONE_V] = "alone_v",
+    [PD_F_STREET_V] = "street_v",
+    [PD_F_UNSEEN_V] = "street_unseen_v",
+    [PD_F_NEIGHBOURS] = "street_neighbours",
     [PD_F_BLIND_V] = "blind_v",
     [PD_F_TOUCH_LIMIT_V] = "touch_limit_v",
     [PD_F_BAND_LOW_V] = "band_low_v",
@@ -176,4 +180,19 @@ const struct pd_audit_row *pd_audit_reason_row(const struct pd_audit *audit,
                                                enum pd_audit_reason reason)
 {
     return &audit->reason[reason];
+}
+
+enum pd_status pd_audit_set_street(struct pd_audit *audit, const char *folder,
+                                   struct pd_errors *errors)
+{
+    struct pd_street *street;
+    const enum pd_status status = pd_street_new(folder, &audit->limits, &street, errors);
+    pd_street_free(&street);
+    audit->street = status == PD_OK ? folder : NULL;
+    return status;
+}
+
+bool pd_audit_has_street(const struct pd_audit *audit)
+{
+    return audit->street != NULL;
 }

@@ -25,6 +25,7 @@ struct pd_audit {
     struct pd_audit_transformer transformer[PD_AUDIT_TRANSFORMERS];
     size_t transformers;
     double least_transformer_ohm;
+    const char *street; /* NULL: none */
 };
 
 #endif

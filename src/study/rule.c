@@ -2,6 +2,7 @@
 #include "study/rule.h"
 
 #include <math.h>
+#include <string.h>
 
 #include "solve/millman.h"
 #include "study/manage.h"
@@ -17,7 +18,8 @@ static double most_loaded_line(const struct pd_star *star)
 {
     double most_a = 0;
     for (int line = PD_L1; line < PD_LINES; line++)
-        most_a = fmax(most_a, cabs(star->y_s[line] * star->emf_v[line]));
+        if (star->y_s[line] != 0)
+            most_a = fmax(most_a, cabs(star->y_s[line] * star->emf_v[line]));
     return most_a;
 }
 
@@ -26,9 +28,9 @@ static int line_count(unsigned lines)
     return (int)((lines & 1u) + (lines >> 1 & 1u) + (lines >> 2 & 1u));
 }
 
-/* Holds one load state against the worst so far. */
-static void note_state(struct pd_alone *alone, const struct pd_star *star, enum pd_loads loads,
-                       double limit_v)
+/* Holds one load state against the worst so far; returns its voltage without an electrode. */
+static double note_state(struct pd_alone *alone, const struct pd_star *star, enum pd_loads loads,
+                         double limit_v)
 {
     const double volts = cabs(pd_star_displacement(star, 0));
     const double ohm = pd_star_electrode_max(star, limit_v);
@@ -40,6 +42,15 @@ static void note_state(struct pd_alone *alone, const struct pd_star *star, enum 
         alone->electrode_max_ohm = ohm;
         alone->electrode_loads = loads;
     }
+    return volts;
+}
+
+/* Whether a state has the loads of the first: where a load's present value is its highest, the
+ * state of all high has nothing new. */
+static bool is_first_again(const struct pd_load_states *states, size_t i)
+{
+    return i > 0 && memcmp(pd_load_state(states, i), pd_load_state(states, 0),
+                           states->load_count * sizeof *states->load_a) == 0;
 }
 
 static struct pd_alone worst_alone(const struct pd_case *c, const struct pd_load_states *states)
@@ -52,15 +63,20 @@ static struct pd_alone worst_alone(const struct pd_case *c, const struct pd_load
                              .electrode_max_ohm = INFINITY,
                              .divider_ohm = NAN,
                              .annex_ohm = NAN};
+    const bool one_line = line_count(c->installation_lines) == 1;
     double line_a = 0;
     for (size_t i = 0; i < states->count; i++) {
+        if (is_first_again(states, i))
+            continue;
         const struct pd_star star =
             pd_star_of(c->network, c->installation, pd_load_state(states, i), alone.supply_v);
-        note_state(&alone, &star, states->kind[i], limit_v);
-        alone.own_v = fmax(alone.own_v, cabs(pd_star_displacement(&star, own_s)));
-        line_a = fmax(line_a, most_loaded_line(&star) * nominal_v / alone.supply_v);
+        const double volts = note_state(&alone, &star, states->kind[i], limit_v);
+        alone.own_v =
+            fmax(alone.own_v, own_s == 0 ? volts : cabs(pd_star_displacement(&star, own_s)));
+        if (one_line)
+            line_a = fmax(line_a, most_loaded_line(&star) * nominal_v / alone.supply_v);
     }
-    if (line_count(c->installation_lines) == 1) {
+    if (one_line) {
         alone.divider_ohm = pd_electrode_formula(nominal_v, line_a, limit_v, 1);
         alone.annex_ohm =
             pd_electrode_formula(nominal_v, line_a, limit_v, alone.supply_v / nominal_v);

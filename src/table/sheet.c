@@ -75,22 +75,36 @@ static FILE *open_input(const char *path)
     return good ? copy : NULL;
 }
 
-/* The last end of a row in block->text, PD_NONE where there is none; *lines those before it. */
-static size_t last_end(const struct pd_sheet_block *block, bool whole, size_t *lines)
+/* The last end of a row in block->text, PD_NONE where there is none. Between quotes every line is a
+ * row: only those with one are looked at. */
+static size_t last_end(const struct pd_sheet_block *block, bool whole)
 {
-    size_t end = 0, found = PD_NONE;
+    const char *const text = block->text;
+    const size_t length = block->length;
+    size_t at = 0, found = PD_NONE;
     enum pd_row_fault fault;
-    while (end < block->length) {
-        const size_t start = end;
-        end = pd_sheet_row_end(block->text, block->length, start, whole, &fault);
+    while (at < length) {
+        const char *const quote = memchr(text + at, '"', length - at);
+        const size_t plain = quote != NULL ? (size_t)(quote - text) : length;
+        const char *const line_end = memrchr(text + at, '\n', plain - at);
+        if (line_end != NULL)
+            found = at = (size_t)(line_end - text) + 1;
+        if (at == length)
+            break;
+        const size_t end = pd_sheet_row_end(text, length, at, whole, &fault);
         if (end == PD_NONE)
             break;
-        found = end;
-        for (const char *at = block->text + start, *stop = block->text + end;
-             (at = memchr(at, '\n', (size_t)(stop - at))) != NULL; at++)
-            ++*lines;
+        found = at = end;
     }
     return found;
+}
+
+static size_t count_lines(const char *text, size_t length)
+{
+    size_t lines = 0;
+    for (size_t i = 0; i < length; i++)
+        lines += text[i] == '\n';
+    return lines;
 }
 
 static enum pd_status keep_rest(struct pd_sheet *s, struct pd_sheet_block *block, size_t end)
@@ -114,7 +128,6 @@ static enum pd_status keep_rest(struct pd_sheet *s, struct pd_sheet_block *block
 static enum pd_status fill(struct pd_sheet *s, struct pd_sheet_block *block,
                            struct pd_errors *errors)
 {
-    size_t lines = 0;
     block->length = s->carried;
     if (!make_room(block, s->carried + BLOCK))
         return PD_ERR_MEMORY;
@@ -130,12 +143,12 @@ static enum pd_status fill(struct pd_sheet *s, struct pd_sheet_block *block,
         s->ended |= length < BLOCK;
         s->done += (double)length;
         block->length += length;
-        lines = 0;
-        const size_t end = last_end(block, s->ended, &lines);
+        const size_t end = last_end(block, s->ended);
         if (end == PD_NONE && !s->ended)
             continue;
-        s->line += lines;
-        return keep_rest(s, block, end == PD_NONE ? block->length : end);
+        const enum pd_status status = keep_rest(s, block, end == PD_NONE ? block->length : end);
+        s->line += count_lines(block->text, block->length);
+        return status;
     }
 }
 

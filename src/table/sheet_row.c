@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include <csv.h>
+#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -132,31 +133,61 @@ static bool is_blank(char letter)
     return letter == ' ' || letter == '\t';
 }
 
+/* Ends the cell that runs from *at to `comma`, blanks round it taken off, and goes to the next. */
+static bool end_cell(struct pd_sheet_reader *r, char **at, char *comma)
+{
+    char *first = *at, *last = comma;
+    if (r->count >= r->cell_room && !make_room(r, 0, r->count + 1))
+        return false;
+    while (first < last && is_blank(*first))
+        first++;
+    while (last > first && is_blank(last[-1]))
+        last--;
+    *last = '\0';
+    r->cell[r->count++] = first;
+    *at = comma + 1;
+    return true;
+}
+
+/* The high bit of each byte that is a comma, no other: eight bytes at a time, as looking at one
+ * after the other would be half of an audit's time. */
+static uint64_t commas_of(const char *eight)
+{
+    const uint64_t low = UINT64_C(0x7f7f7f7f7f7f7f7f);
+    uint64_t word;
+    memcpy(&word, eight, sizeof word);
+    word ^= UINT64_C(0x2c2c2c2c2c2c2c2c);
+    return ~(((word & low) + low) | word | low);
+}
+
+/* Which byte in memory the first mark is of, and the marks without it. */
+static int take_mark(uint64_t *marks)
+{
+#if __BYTE_ORDER__ == __ORDER_LITTLE_ENDIAN__
+    const int byte = __builtin_ctzll(*marks) / 8;
+    *marks &= *marks - 1;
+#else
+    const int byte = __builtin_clzll(*marks) / 8;
+    *marks &= ~(UINT64_C(0x8000000000000000) >> 8 * byte);
+#endif
+    return byte;
+}
+
 /* A row without a quote is its bytes between commas: the copy's commas become the cells' ends. */
 static bool split_plain(struct pd_sheet_reader *r, struct pd_bytes raw)
 {
-    if (!make_room(r, raw.length + 1, r->width + 1))
+    if (!make_room(r, raw.length + 9, r->width + 1))
         return false;
     memcpy(r->text, raw.at, raw.length);
+    memset(r->text + raw.length, '\0', 9); /* read, eight at a time, past the end */
     char *const end = r->text + raw.length;
     char *at = r->text;
-    *end = ',';
-    for (r->count = 0; at <= end; r->count++) {
-        char *comma = at;
-        while (*comma != ',')
-            comma++;
-        if (r->count >= r->cell_room && !make_room(r, 0, r->count + 1))
-            return false;
-        char *last = comma;
-        while (at < last && is_blank(*at))
-            at++;
-        while (last > at && is_blank(last[-1]))
-            last--;
-        *last = '\0';
-        r->cell[r->count] = at;
-        at = comma + 1;
-    }
-    return true;
+    r->count = 0;
+    for (char *eight = r->text; eight < end; eight += 8)
+        for (uint64_t marks = commas_of(eight); marks != 0;)
+            if (!end_cell(r, &at, eight + take_mark(&marks)))
+                return false;
+    return end_cell(r, &at, end);
 }
 
 static void on_cell(void *cell, size_t length, void *context)
@@ -213,15 +244,6 @@ static bool is_text(struct pd_bytes raw, bool quoted)
     return state.missing == 0;
 }
 
-static size_t count_lines(const char *text, size_t length)
-{
-    size_t lines = 0;
-    for (const char *at = text, *end = text + length;
-         (at = memchr(at, '\n', (size_t)(end - at))) != NULL; at++)
-        lines++;
-    return lines;
-}
-
 static void take_apart(struct pd_sheet_reader *r, struct pd_sheet_row *row)
 {
     const bool quoted = memchr(row->raw.at, '"', row->raw.length) != NULL;
@@ -241,6 +263,18 @@ static void take_apart(struct pd_sheet_reader *r, struct pd_sheet_row *row)
         row->fault = PD_ROW_CELLS;
 }
 
+/* A row is one line unless a quoted cell goes on. */
+static size_t lines_of(const struct pd_sheet_row *row)
+{
+    size_t lines = 0;
+    const char *const end = row->raw.at + row->raw.length;
+    for (const char *at = row->raw.at; at < end; lines++) {
+        const char *const line_end = memchr(at, '\n', (size_t)(end - at));
+        at = line_end != NULL ? line_end + 1 : end;
+    }
+    return lines;
+}
+
 static bool is_empty(struct pd_bytes raw)
 {
     for (size_t i = 0; i < raw.length; i++)
@@ -256,8 +290,8 @@ enum pd_status pd_sheet_reader_next(struct pd_sheet_reader *r, struct pd_sheet_r
         *row = (struct pd_sheet_row){.line = r->line, .raw.at = b->text + r->at};
         const size_t end = pd_sheet_row_end(b->text, b->length, r->at, true, &row->fault);
         row->raw.length = end - r->at;
-        r->line += count_lines(row->raw.at, row->raw.length);
         r->at = end;
+        r->line += lines_of(row);
         while (row->raw.length > 0 && (row->raw.at[row->raw.length - 1] == '\n' ||
                                        row->raw.at[row->raw.length - 1] == '\r'))
             row->raw.length--;
