@@ -57,9 +57,11 @@ static size_t place_of(const struct blind_key *key)
     uint64_t word[sizeof *key / sizeof(uint64_t)], hash = 0;
     _Static_assert(sizeof word == sizeof *key, "whole words");
     memcpy(word, key, sizeof word);
-    for (size_t i = 0; i < sizeof word / sizeof word[0]; i++)
+    for (size_t i = 0; i < sizeof word / sizeof word[0]; i++) {
         hash = (hash ^ word[i]) * UINT64_C(0x9e3779b97f4a7c15);
-    return (hash >> 40) % (BLINDS / BLIND_PLACES) * BLIND_PLACES;
+        hash ^= hash >> 32; /* all that parts two round numbers is in their high bits */
+    }
+    return hash % (BLINDS / BLIND_PLACES) * BLIND_PLACES;
 }
 
 /* Where the key is, or may be put: in place of the last where all are taken. */
