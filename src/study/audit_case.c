@@ -180,7 +180,7 @@ void pd_site_case_fill(struct pd_site_case *s, const struct pd_site *site, bool 
         fill_loads(s, site);
     fill_detector(s, site);
     s->c.demand_limit_a = site->number[PD_S_MANAGEMENT];
-    s->c.electrodes.count = isfinite(electrode_ohm);
+    s->c.electrodes.count = isfinite(electrode_ohm) ? 1 : 0;
     s->electrode.resistance_ohm = s->tie.resistance_ohm = electrode_ohm;
     s->electrode.season_factor = 1;
     s->c.rcd_a = rcd_a;
