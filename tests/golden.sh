@@ -45,6 +45,7 @@ try() { # file, then the arguments
 for case in cases/*/; do
     case=${case%/}
     name=${case#cases/}
+    [ -f "$case/case.csv" ] || continue
     try "$name.txt" assess "$case"
 done
 for name in house-rod-12-ohm house-rod-unmeasured house-tt-point street street-bad-joint vehicle-lets-go; do
@@ -63,6 +64,15 @@ try commission.json commission cases/house-weak-reference --format json
 try commission.csv commission cases/house-recloses --format csv
 try commission-nothing.txt commission cases/house-rod-unmeasured
 try selftest.txt selftest
+try audit.txt audit cases/audit-oddenbury/sites.csv
+try audit.csv audit cases/audit-oddenbury/sites.csv --format csv --only not-supported
+try audit.json audit cases/audit-oddenbury/sites.csv --format json --only insufficient-evidence --quiet
+try audit-conventional.txt audit cases/audit-oddenbury/sites.csv --limits conventional-50 --quiet
+try audit-street.csv audit cases/audit-oddenbury/sites.csv --street cases/street --format csv --only not-supported --quiet
+for sheet in tests/bad/audit/*.csv; do
+    sheet_name=${sheet##*/}
+    try "audit-bad-${sheet_name%.csv}.txt" audit "$sheet" --format csv
+done
 for name in laundry-one-line laundry-three-lines street farm-split-phase house-rod-unmeasured; do
     try "blind-$name.txt" blind "cases/$name"
 done

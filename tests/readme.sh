@@ -37,7 +37,7 @@ for case in cases/*/; do
     grep -q "\`$case\`" README.md || { echo "readme: $case is not named" && failed=1; }
 done
 for case in $(grep -o '`cases/[a-z0-9-]*`' README.md | tr -d '`' | sort -u); do
-    [ -f "$case/case.csv" ] || { echo "readme: there is no $case" && failed=1; }
+    [ -f "$case/case.csv" ] || [ -f "$case/sites.csv" ] || { echo "readme: there is no $case" && failed=1; }
 done
 
 [ "$count" -gt 0 ] || { echo "readme: no example found" && failed=1; }

@@ -15,7 +15,7 @@
 
 struct opened {
     struct study study;
-    struct pd_sheet *sheet;
+    struct pd_test_sheet *sheet;
 };
 
 static void open_with(struct opened *opened, const char *name, const char *detectors)
@@ -36,7 +36,7 @@ static void open_with(struct opened *opened, const char *name, const char *detec
 
 static void close_all(struct opened *opened)
 {
-    pd_sheet_free(&opened->sheet);
+    pd_test_sheet_free(&opened->sheet);
     study_close(&opened->study);
 }
 
@@ -146,7 +146,7 @@ static void what_is_not_declared_is_not_tested(void **state)
 static void no_sheet_asks_to_open_a_pen(void **state)
 {
     (void)state;
-    static enum pd_status (*const writers[])(FILE *, const struct pd_sheet *) = {
+    static enum pd_status (*const writers[])(FILE *, const struct pd_test_sheet *) = {
         pd_commission_text, pd_commission_json, pd_commission_csv};
     struct opened o;
     open_with(&o, "street", NULL);

@@ -75,6 +75,17 @@ static const char sweep_exit[] =
     "Exit status: 0 done, 2 usage or a file that cannot be read or written, 3 wrong input data, 4 "
     "some point not determined, 5 internal fault, 130 interrupted.";
 
+static const char audit_details[] =
+    "SITES.csv has a row for each completed job, - reads standard input. Each is held against the "
+    "limit set and the model: is the route that the contractor claims supported by what is "
+    "declared? A figure that is missing or not to be believed is insufficient evidence, never a "
+    "pass. As text: the page that sums up; as csv: the sheet with findings added; as json: an "
+    "object for each row.";
+static const char audit_exit[] =
+    "Exit status: 0 all supported, 1 some row not supported, 4 none of these, but insufficient "
+    "evidence or rows not read, 2 usage or a file that cannot be read or written, 3 a header that "
+    "cannot be used, 130 interrupted.";
+
 static const char selftest_details[] =
     "Every figure is worked out by the parts of the program that decide a case, open neutrals by "
     "two roads, and held against the published one.";
@@ -208,6 +219,17 @@ const struct command command_table[] = {
         .exit_status = sweep_exit,
         .bit = FOR_SWEEP,
         .run = run_sweep,
+    },
+    {
+        .name = "audit",
+        .operands = "SITES.csv",
+        .operands_least = 1,
+        .operands_most = 1,
+        .meaning = "hold the jobs of a spreadsheet against the rule and the model",
+        .details = audit_details,
+        .exit_status = audit_exit,
+        .bit = FOR_AUDIT,
+        .run = run_audit,
     },
     {
         .name = "selftest",

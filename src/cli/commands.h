@@ -37,6 +37,7 @@ int run_nuisance(const struct options *options);
 int run_electrode(const struct options *options);
 int run_sample(const struct options *options);
 int run_sweep(const struct options *options);
+int run_audit(const struct options *options);
 int run_selftest(const struct options *options);
 int run_help(const struct options *options);
 

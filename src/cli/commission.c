@@ -14,7 +14,7 @@ static int give_up(enum pd_status status)
 }
 
 static enum pd_status write_sheet(const struct options *options, FILE *out,
-                                  const struct pd_sheet *sheet)
+                                  const struct pd_test_sheet *sheet)
 {
     if (options->format == FORMAT_JSON)
         return pd_commission_json(out, sheet);
@@ -25,12 +25,12 @@ static enum pd_status write_sheet(const struct options *options, FILE *out,
 static int deliver(const struct options *options, struct output *output,
                    const struct pd_assessment *assessment)
 {
-    struct pd_sheet *sheet = NULL;
+    struct pd_test_sheet *sheet = NULL;
     enum pd_status status = pd_commission(assessment, &sheet);
     if (status == PD_OK)
         status = write_sheet(options, output->file, sheet);
     const bool complete = sheet != NULL && sheet->complete;
-    pd_sheet_free(&sheet);
+    pd_test_sheet_free(&sheet);
     if (status != PD_OK && status != PD_ERR_FILE) {
         output_abandon(output);
         return give_up(status);

@@ -7,6 +7,7 @@
 #include "earthing/shape.h"
 #include "report/electrode.h"
 #include "study/assess.h"
+#include "study/audit.h"
 #include "study/replay.h"
 #include "table/table.h"
 #include "table/words.h"
@@ -149,6 +150,30 @@ static void take_every(struct options *options, const char *argument, size_t cho
     options->every = true;
 }
 
+static void take_limits(struct options *options, const char *argument, size_t choice)
+{
+    (void)choice;
+    options->limits = argument;
+}
+
+static void take_street(struct options *options, const char *argument, size_t choice)
+{
+    (void)choice;
+    options->street = argument;
+}
+
+static void take_summary(struct options *options, const char *argument, size_t choice)
+{
+    (void)choice;
+    options->summary = argument;
+}
+
+static void take_only(struct options *options, const char *argument, size_t choice)
+{
+    (void)argument;
+    options->only |= 1u << choice;
+}
+
 static void take_help(struct options *options, const char *argument, size_t choice)
 {
     (void)argument, (void)choice;
@@ -166,6 +191,10 @@ static const char *const formats[FORMATS] = {
 static const char *const whens[WHENS] = {
     [WHEN_AUTO] = "auto", [WHEN_ALWAYS] = "always", [WHEN_NEVER] = "never"};
 
+/* In the order of enum pd_finding. */
+static const char *const findings[PD_FINDINGS] = {"supported", "not-supported",
+                                                  "insufficient-evidence", "not-read"};
+
 const struct option_row option_table[] = {
     {
         .name = "format",
@@ -174,7 +203,8 @@ const struct option_row option_table[] = {
         .choice_count = FORMATS,
         .meaning = "text (default), json or csv; of a command that draws: svg",
         .commands = FOR_ASSESS | FOR_BLIND | FOR_NUISANCE | FOR_COMMISSION | FOR_REPLAY |
-                    FOR_ELECTRODE | FOR_SWEEP | FOR_SAMPLE | FOR_EXPLAIN | FOR_AFTERMATH,
+                    FOR_ELECTRODE | FOR_SWEEP | FOR_SAMPLE | FOR_EXPLAIN | FOR_AFTERMATH |
+                    FOR_AUDIT,
         .take = take_format,
     },
     {
@@ -490,6 +520,38 @@ const struct option_row option_table[] = {
         .most = 86400,
     },
     {
+        .name = "limits",
+        .argument = "SET",
+        .meaning = "the limit set of an audit (default gb-outdoor-charging)",
+        .commands = FOR_AUDIT,
+        .take = take_limits,
+    },
+    {
+        .name = "only",
+        .argument = "FINDING",
+        .choices = findings,
+        .choice_count = PD_FINDINGS,
+        .meaning = "write only these rows, may be given again: supported, not-supported, "
+                   "insufficient-evidence or not-read; all are counted",
+        .commands = FOR_AUDIT,
+        .take = take_only,
+    },
+    {
+        .name = "street",
+        .argument = "CASE",
+        .meaning = "put each site among the neighbours of this case too, in place of its "
+                   "installation under study",
+        .commands = FOR_AUDIT,
+        .take = take_street,
+    },
+    {
+        .name = "summary",
+        .argument = "FILE",
+        .meaning = "write the page that sums up to FILE too, as HTML where it ends in .html",
+        .commands = FOR_AUDIT,
+        .take = take_summary,
+    },
+    {
         .name = "strict",
         .meaning = "exit with 1 on a residual hazard too",
         .commands = FOR_ASSESS,
@@ -540,7 +602,7 @@ const struct option_row option_table[] = {
         .whole_most = 1024,
         .meaning = "work in so many threads (default 0: one for each processor); the result is the "
                    "same",
-        .commands = FOR_REPLAY | FOR_SAMPLE,
+        .commands = FOR_REPLAY | FOR_SAMPLE | FOR_AUDIT,
         .take = take_threads,
     },
     {
@@ -548,7 +610,8 @@ const struct option_row option_table[] = {
         .letter = 'q',
         .meaning = "no progress on the terminal, only errors",
         .commands = FOR_ASSESS | FOR_BLIND | FOR_NUISANCE | FOR_COMMISSION | FOR_REPLAY |
-                    FOR_ELECTRODE | FOR_SWEEP | FOR_SAMPLE | FOR_EXPLAIN | FOR_AFTERMATH,
+                    FOR_ELECTRODE | FOR_SWEEP | FOR_SAMPLE | FOR_EXPLAIN | FOR_AFTERMATH |
+                    FOR_AUDIT,
         .take = take_quiet,
     },
     {

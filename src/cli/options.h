@@ -57,6 +57,10 @@ struct options {
     size_t vary_count; /* may be more than there is room for */
     size_t loads;      /* enum pd_loads */
     bool loads_given;
+    const char *limits;  /* NULL: the default */
+    const char *street;  /* NULL: none */
+    const char *summary; /* NULL: none */
+    unsigned only;       /* bit 1u << enum pd_finding; 0: all */
     double number[NUMBERS];
     bool number_given[NUMBERS];
     unsigned long long given;    /* bit i: option i of the table */

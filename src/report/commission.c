@@ -38,7 +38,7 @@ static struct pd_phrase all_lines(const struct pd_step *step, const char *first)
     return phrase;
 }
 
-struct pd_phrase pd_step_phrase(const struct pd_sheet *sheet, const struct pd_step *step)
+struct pd_phrase pd_step_phrase(const struct pd_test_sheet *sheet, const struct pd_step *step)
 {
     const struct pd_detector *const d = &sheet->study_case->detectors.detector[step->detector];
     struct pd_phrase phrase;

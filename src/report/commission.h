@@ -12,7 +12,7 @@ enum { PD_COMMISSION_RULES = 4 };
 extern const char *const pd_commission_rules[PD_COMMISSION_RULES];
 
 /* "L1 to neutral 211.5 V", "PE to reference terminal 47.5 V" */
-struct pd_phrase pd_step_phrase(const struct pd_sheet *sheet, const struct pd_step *step);
+struct pd_phrase pd_step_phrase(const struct pd_test_sheet *sheet, const struct pd_step *step);
 
 /* "stays closed", "disconnects" */
 const char *pd_expected_phrase(enum pd_expected expected);

@@ -4,7 +4,7 @@
 #include "report/making.h"
 #include "report/report.h"
 
-static json_t *step_object(const struct pd_sheet *sheet, size_t i)
+static json_t *step_object(const struct pd_test_sheet *sheet, size_t i)
 {
     const struct pd_step *const step = &sheet->step[i];
     const struct pd_detector *const d = &sheet->study_case->detectors.detector[step->detector];
@@ -27,7 +27,7 @@ static json_t *step_object(const struct pd_sheet *sheet, size_t i)
     return pd_json_made(&object);
 }
 
-static json_t *device_object(const struct pd_sheet *sheet, size_t i)
+static json_t *device_object(const struct pd_test_sheet *sheet, size_t i)
 {
     const struct pd_detector *const d = &sheet->study_case->detectors.detector[i];
     struct pd_making object = pd_json_make_object();
@@ -39,7 +39,7 @@ static json_t *device_object(const struct pd_sheet *sheet, size_t i)
     return pd_json_made(&object);
 }
 
-enum pd_status pd_commission_json(FILE *out, const struct pd_sheet *sheet)
+enum pd_status pd_commission_json(FILE *out, const struct pd_test_sheet *sheet)
 {
     struct pd_making devices = pd_json_make_array(), steps = pd_json_make_array();
     struct pd_making object = pd_json_make_object();
@@ -57,7 +57,7 @@ enum pd_status pd_commission_json(FILE *out, const struct pd_sheet *sheet)
     return pd_json_write(out, pd_json_made(&object));
 }
 
-static void write_row(FILE *out, const struct pd_sheet *sheet, size_t i)
+static void write_row(FILE *out, const struct pd_test_sheet *sheet, size_t i)
 {
     const struct pd_step *const step = &sheet->step[i];
     const struct pd_detector *const d = &sheet->study_case->detectors.detector[step->detector];
@@ -73,7 +73,7 @@ static void write_row(FILE *out, const struct pd_sheet *sheet, size_t i)
     fputs(",,,\n", out); /* the tester's */
 }
 
-enum pd_status pd_commission_csv(FILE *out, const struct pd_sheet *sheet)
+enum pd_status pd_commission_csv(FILE *out, const struct pd_test_sheet *sheet)
 {
     const struct pd_case *const c = sheet->study_case;
     pd_csv_head(out, c->title);

@@ -25,7 +25,7 @@ static void write_table_head(struct pd_page *page)
     pd_page_end_line(page);
 }
 
-static void write_step(struct pd_page *page, const struct pd_sheet *sheet, size_t i)
+static void write_step(struct pd_page *page, const struct pd_test_sheet *sheet, size_t i)
 {
     const struct pd_step *const step = &sheet->step[i];
     const struct pd_phrase phrase = pd_step_phrase(sheet, step);
@@ -50,7 +50,7 @@ static void write_step(struct pd_page *page, const struct pd_sheet *sheet, size_
     pd_page_end_line(page);
 }
 
-static void write_device(struct pd_page *page, const struct pd_sheet *sheet, size_t detector)
+static void write_device(struct pd_page *page, const struct pd_test_sheet *sheet, size_t detector)
 {
     const struct pd_detector *const d = &sheet->study_case->detectors.detector[detector];
     char line[320];
@@ -88,7 +88,7 @@ static void write_record(struct pd_page *page)
         pd_page_paragraph(page, 2, labels[i], 20, "______________________________");
 }
 
-enum pd_status pd_commission_text(FILE *out, const struct pd_sheet *sheet)
+enum pd_status pd_commission_text(FILE *out, const struct pd_test_sheet *sheet)
 {
     const struct pd_case *const c = sheet->study_case;
     struct pd_page page = {.out = out};

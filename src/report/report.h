@@ -50,9 +50,9 @@ enum pd_status pd_nuisance_csv(FILE *out, const struct pd_nuisance *nuisance,
 
 /* A commissioning sheet, with blanks for the tester's readings: the same three. In CSV a row is a
  * step. */
-enum pd_status pd_commission_text(FILE *out, const struct pd_sheet *sheet);
-enum pd_status pd_commission_json(FILE *out, const struct pd_sheet *sheet);
-enum pd_status pd_commission_csv(FILE *out, const struct pd_sheet *sheet);
+enum pd_status pd_commission_text(FILE *out, const struct pd_test_sheet *sheet);
+enum pd_status pd_commission_json(FILE *out, const struct pd_test_sheet *sheet);
+enum pd_status pd_commission_csv(FILE *out, const struct pd_test_sheet *sheet);
 
 /* Every error kept, one a line as pd_error_format makes it, then how many more there were. */
 void pd_report_errors(FILE *out, const struct pd_errors *errors);

@@ -3,12 +3,12 @@
 
 #include <math.h>
 #include <pthread.h>
-#include <sched.h>
 #include <stdatomic.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "solve/lanes.h"
+#include "table/processors.h"
 
 /* Of the two workers of a thread one is there: in lanes where the network can be arranged, else the
  * tree engine. */
@@ -23,15 +23,6 @@ struct pd_batch {
     struct staff *staff; /* [threads] */
     size_t threads;
 };
-
-static size_t processors(void)
-{
-    cpu_set_t set;
-    if (sched_getaffinity(0, sizeof set, &set) != 0)
-        return 1;
-    const int count = CPU_COUNT(&set);
-    return count > 0 ? (size_t)count : 1;
-}
 
 static bool is_possible(const struct pd_batch_settings *s)
 {
@@ -104,7 +95,7 @@ enum pd_status pd_batch_new(const struct pd_batch_settings *settings, struct pd_
     if (b == NULL)
         return PD_ERR_MEMORY;
     enum pd_status status = keep_settings(settings, &b->kept);
-    b->threads = settings->threads > 0 ? settings->threads : processors();
+    b->threads = settings->threads > 0 ? settings->threads : pd_processors();
     if (status == PD_OK)
         status = pd_plan_new(&b->kept, &b->plan);
     if (status == PD_OK)

@@ -7,7 +7,7 @@
 #include "study/load_states.h"
 #include "study/manage.h"
 
-static unsigned lines_of_installation(const struct pd_case *c)
+unsigned pd_case_lines(const struct pd_case *c)
 {
     unsigned lines = 0;
     for (size_t i = 0; i < c->network->load_count; i++)
@@ -270,7 +270,7 @@ enum pd_status pd_case_finish(struct pd_case *c)
         check_own_load,  note_loads,      note_behaviours, note_management,
         note_neighbours, note_electrodes, note_backup,     note_detectors};
     enum pd_status status = PD_OK;
-    c->installation_lines = lines_of_installation(c);
+    c->installation_lines = pd_case_lines(c);
     for (size_t i = 0; i < sizeof steps / sizeof steps[0] && status == PD_OK; i++)
         status = steps[i](c);
     return status;

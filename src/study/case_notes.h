@@ -10,4 +10,8 @@
  * PD_ERR_MEMORY. */
 enum pd_status pd_case_finish(struct pd_case *study_case);
 
+/* The lines of the installation under study: those that its service brings, or where that brings
+ * all, those that its loads use. */
+unsigned pd_case_lines(const struct pd_case *study_case);
+
 #endif

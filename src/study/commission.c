@@ -15,7 +15,7 @@ static const double margin_v = 0.5, margin_part = 0.02;
 static const double least_wait_s = 10;
 
 struct setting_out {
-    struct pd_sheet *sheet;
+    struct pd_test_sheet *sheet;
     size_t detector;
     unsigned lines; /* at the device's node */
 };
@@ -173,7 +173,7 @@ static enum pd_status set_out(const struct setting_out *s)
     return status;
 }
 
-static enum pd_status say_worst(const struct pd_assessment *a, struct pd_sheet *sheet)
+static enum pd_status say_worst(const struct pd_assessment *a, struct pd_test_sheet *sheet)
 {
     char sentence[PD_HAZARD_MAX];
     if (a->worst_unseen != PD_NONE) {
@@ -189,7 +189,7 @@ static enum pd_status say_worst(const struct pd_assessment *a, struct pd_sheet *
                                           "case is not determined.");
 }
 
-static enum pd_status say_unproved(const struct pd_assessment *a, struct pd_sheet *sheet)
+static enum pd_status say_unproved(const struct pd_assessment *a, struct pd_test_sheet *sheet)
 {
     const struct pd_detectors *const detectors = &a->study_case->detectors;
     enum pd_status status = say_worst(a, sheet);
@@ -219,7 +219,7 @@ static enum pd_status say_unproved(const struct pd_assessment *a, struct pd_shee
     return status;
 }
 
-static enum pd_status fill(const struct pd_assessment *a, struct pd_sheet *sheet)
+static enum pd_status fill(const struct pd_assessment *a, struct pd_test_sheet *sheet)
 {
     const struct pd_case *const c = a->study_case;
     enum pd_status status = PD_OK;
@@ -238,20 +238,20 @@ static enum pd_status fill(const struct pd_assessment *a, struct pd_sheet *sheet
     return status == PD_OK && c->detectors.count > 0 ? say_unproved(a, sheet) : status;
 }
 
-enum pd_status pd_commission(const struct pd_assessment *assessment, struct pd_sheet **out)
+enum pd_status pd_commission(const struct pd_assessment *assessment, struct pd_test_sheet **out)
 {
-    struct pd_sheet *const sheet = *out = calloc(1, sizeof *sheet);
+    struct pd_test_sheet *const sheet = *out = calloc(1, sizeof *sheet);
     if (sheet == NULL)
         return PD_ERR_MEMORY;
     sheet->study_case = assessment->study_case;
     sheet->complete = assessment->study_case->missing.count == 0;
     const enum pd_status status = fill(assessment, sheet);
     if (status != PD_OK)
-        pd_sheet_free(out);
+        pd_test_sheet_free(out);
     return status;
 }
 
-void pd_sheet_free(struct pd_sheet **sheet)
+void pd_test_sheet_free(struct pd_test_sheet **sheet)
 {
     if (sheet == NULL || *sheet == NULL)
         return;

@@ -24,7 +24,7 @@ struct pd_step {
     double pe_v;  /* of pe-earth: PE's potential that the step stands for; NaN otherwise */
 };
 
-struct pd_sheet {
+struct pd_test_sheet {
     const struct pd_case *study_case;
     struct pd_step *step;
     size_t count;
@@ -36,7 +36,7 @@ struct pd_sheet {
 /* Sets out the sheet of an assessment, which with its case must outlive *out. A step stands 0.5 V
  * (2 % of a current) beyond the end of the tolerance, and is there only where pd_detector_look says
  * of it what is expected. PD_OK or PD_ERR_MEMORY. The caller frees *out. */
-enum pd_status pd_commission(const struct pd_assessment *assessment, struct pd_sheet **out);
-void pd_sheet_free(struct pd_sheet **sheet);
+enum pd_status pd_commission(const struct pd_assessment *assessment, struct pd_test_sheet **out);
+void pd_test_sheet_free(struct pd_test_sheet **sheet);
 
 #endif

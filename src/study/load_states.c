@@ -103,18 +103,13 @@ static enum pd_status fill_corner(const struct pd_case *c, struct pd_load_states
     return pd_load_states_allow(c, load_a);
 }
 
-enum pd_status pd_load_states_new(const struct pd_case *c, struct pd_load_states *states)
+_Static_assert(PD_LOAD_STATES_MOST == 3 + CORNERS, "room for all corners");
+
+enum pd_status pd_load_states_fill(const struct pd_case *c, struct pd_load_states *states)
 {
     const unsigned groups = ranged_groups(c->network);
-    const size_t most = 3 + CORNERS;
-    states->load_count = c->network->load_count;
-    states->kind = calloc(most, sizeof *states->kind);
-    states->load_a = calloc(most * states->load_count + 1, sizeof *states->load_a);
-    if (states->kind == NULL || states->load_a == NULL) {
-        pd_load_states_free(states);
-        return PD_ERR_MEMORY;
-    }
     enum pd_status status = PD_OK;
+    states->load_count = c->network->load_count;
     states->main_count = groups == 0 ? 1 : 3;
     for (size_t state = 0; state < states->main_count && status == PD_OK; state++)
         status = fill_main(c, states, state);
@@ -123,6 +118,17 @@ enum pd_status pd_load_states_new(const struct pd_case *c, struct pd_load_states
     for (unsigned corner = 1; corner < CORNERS && status == PD_OK; corner++)
         if ((corner & ~groups) == 0 && corner != groups)
             status = fill_corner(c, states, states->count++, corner);
+    return status;
+}
+
+enum pd_status pd_load_states_new(const struct pd_case *c, struct pd_load_states *states)
+{
+    states->kind = calloc(PD_LOAD_STATES_MOST, sizeof *states->kind);
+    states->load_a =
+        calloc(PD_LOAD_STATES_MOST * c->network->load_count + 1, sizeof *states->load_a);
+    const enum pd_status status = states->kind != NULL && states->load_a != NULL
+                                      ? pd_load_states_fill(c, states)
+                                      : PD_ERR_MEMORY;
     if (status != PD_OK)
         pd_load_states_free(states);
     return status;

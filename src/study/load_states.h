@@ -29,6 +29,12 @@ struct pd_load_states {
  *    or all are at their low. Present and low stay as declared.
  * 2. A limit of load management is then applied in every state: study/manage.h. */
 enum pd_status pd_load_states_new(const struct pd_case *study_case, struct pd_load_states *states);
+
+/* The same into arrays that are there: kind [PD_LOAD_STATES_MOST], load_a [PD_LOAD_STATES_MOST *
+ * load_count]. Memory is taken under a demand_limit only. PD_OK or PD_ERR_MEMORY. */
+enum { PD_LOAD_STATES_MOST = 35 };
+enum pd_status pd_load_states_fill(const struct pd_case *study_case, struct pd_load_states *states);
+
 void pd_load_states_free(struct pd_load_states *states);
 
 /* Brings a state within what the case allows: the two above, in that order. Loads that the case

@@ -2,7 +2,6 @@
 #include "study/rule_tt.h"
 
 #include <math.h>
-#include <stdio.h>
 
 #include "study/rule.h"
 
@@ -10,9 +9,19 @@ static const double stable_ohm = 200, fault_touch_v = 50;
 
 const double pd_tt_reach_m = 2.5;
 
+double pd_tt_touch_ohm(double rcd_a)
+{
+    return fault_touch_v / rcd_a;
+}
+
+double pd_tt_stable_ohm(void)
+{
+    return stable_ohm;
+}
+
 static double electrode_max(const struct pd_case *c)
 {
-    return fmin(fault_touch_v / c->rcd_a, stable_ohm); /* the rating is known */
+    return fmin(pd_tt_touch_ohm(c->rcd_a), stable_ohm); /* the rating is known */
 }
 
 static enum pd_result result_of(enum pd_judgement judgement)
@@ -34,51 +43,32 @@ bool pd_tt_beside_pme(const struct pd_case *c)
 }
 
 /* After R_A has been found good: nobody may touch the vehicle and PME metalwork at once. */
-static void read_reach(const struct pd_case *c, struct pd_route *route)
+static void read_reach(const struct pd_case *c, struct pd_route_answer *route)
 {
     if (!pd_tt_beside_pme(c))
         return;
     route->result = result_of(pd_judge(pd_tt_reach_m, c->reach_m));
-    if (route->result == PD_RESULT_UNKNOWN)
-        snprintf(
-            route->why, sizeof route->why,
-            "R_A is good, but how far metalwork on the PME terminal is from the charging point "
-            "and any vehicle at it is not known: add a row reach,<distance>,m. Within %g m "
-            "both can be touched at once (common practice, from memory).",
-            pd_tt_reach_m);
-    else if (route->result == PD_DOES_NOT_MEET)
-        snprintf(
-            route->why, sizeof route->why,
-            "R_A is good, but metalwork on the PME terminal is %g m from the charging point or "
-            "a vehicle at it. Within %g m both can be touched at once (common practice, from "
-            "memory), and it drifts with the PEN: move one of them.",
-            c->reach_m, pd_tt_reach_m);
+    if (route->result != PD_MEETS)
+        route->reason =
+            route->result == PD_DOES_NOT_MEET ? PD_RULE_REACH_NEAR : PD_RULE_REACH_UNKNOWN;
 }
 
-void pd_tt_route(const struct pd_case *c, struct pd_route *route)
+void pd_tt_route(const struct pd_case *c, struct pd_route_answer *route)
 {
     const double has_ohm = pd_case_electrode(c, c->charging_point);
     route->unit = "ohm";
     route->result = PD_RESULT_UNKNOWN;
-    if (isinf(has_ohm)) {
-        snprintf(route->why, sizeof route->why,
-                 "The case has no electrode at '%s': a TT charging point needs one, measured.",
-                 c->network->node[c->charging_point].name);
+    route->reason = PD_RULE_TT_NO_ELECTRODE;
+    if (isinf(has_ohm))
         return;
-    }
     route->value = has_ohm;
-    if (!isfinite(c->rcd_a)) {
-        snprintf(route->why, sizeof route->why,
-                 "The RCD's rating is not known: add a row rcd_rating,30,mA to case.csv.");
+    route->reason = PD_RULE_TT_NO_RCD;
+    if (!isfinite(c->rcd_a))
         return;
-    }
     route->limit = electrode_max(c);
     route->margin = route->limit - has_ohm;
     route->result = pd_tt_electrode(c);
-    snprintf(route->why, sizeof route->why,
-             "R_A at most 50 V / %.0f mA = %.0f ohm, and at most %.0f ohm to be stable. Keep the "
-             "vehicle and its electrode out of reach and influence of PME metalwork.",
-             1000 * c->rcd_a, fault_touch_v / c->rcd_a, stable_ohm);
+    route->reason = PD_RULE_TT;
     if (route->result == PD_MEETS)
         read_reach(c, route);
 }

@@ -2,22 +2,13 @@
 #include "study/sample.h"
 
 #include <math.h>
-#include <sched.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "study/case_files.h"
 #include "study/sample_work.h"
-
-static size_t processors(void)
-{
-    cpu_set_t set;
-    if (sched_getaffinity(0, sizeof set, &set) != 0)
-        return 1;
-    const int count = CPU_COUNT(&set);
-    return count > 0 ? (size_t)count : 1;
-}
+#include "table/processors.h"
 
 /* The breaks, their shares, and which columns of a scan they are. */
 static enum pd_status list_breaks(struct pd_sample_work *w, struct pd_sample *sample)
@@ -88,7 +79,7 @@ static enum pd_status draw(struct pd_sample *sample, const struct pd_draws *draw
         .draws = draws,
         .replicates = s->replicates,
         .each = s->trials / s->replicates,
-        .threads = s->threads > 0 ? s->threads : processors(),
+        .threads = s->threads > 0 ? s->threads : pd_processors(),
         .replicate = calloc(s->replicates, sizeof *work.replicate),
         .progress = progress,
         .context = context,

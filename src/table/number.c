@@ -46,30 +46,30 @@ static bool is_plain_number(const char *text)
     return *text == '\0';
 }
 
-/* Digits with or without a point, at most 15 of them in all: the digits as a whole number, and the
- * power of ten, are both doubles without rounding, so the one division rounds as strtod does
- * (Clinger 1990). A year of half-hours of a street has a million such cells. */
+/* A number of at most 15 digits is a whole one below 2^53 over a power of ten, both exact: one
+ * division rounds it correctly, as strtod does (Clinger 1990). False for what is written any other
+ * way: strtod's. A year of half-hours of a street has a million such cells, and so has an audit. */
 static bool parse_short(const char *text, double *value)
 {
-    static const double power_of_ten[] = {1e0, 1e1, 1e2,  1e3,  1e4,  1e5,  1e6,  1e7,
-                                          1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15};
-    enum { DIGITS_MOST = 15 };
-    const char *point = NULL;
-    int64_t digits = 0;
-    size_t length = 0;
-    for (; is_digit(text[length]) || (text[length] == '.' && point == NULL); length++) {
-        if (length > DIGITS_MOST)
-            return false;
-        if (text[length] == '.')
-            point = &text[length];
-        else
-            digits = 10 * digits + (text[length] - '0');
-    }
-    const size_t decimals = point != NULL ? (size_t)(text + length - point) - 1 : 0;
-    if (text[length] != '\0' || length == 0 || (point != NULL && decimals == 0) ||
-        length - (point != NULL) > DIGITS_MOST)
+    static const double powers[] = {1e0, 1e1, 1e2,  1e3,  1e4,  1e5,  1e6,  1e7,
+                                    1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15};
+    const bool negative = *text == '-';
+    double whole = 0;
+    int digits = 0, behind = 0;
+    const char *at = text + negative;
+    for (; is_digit(*at); at++, digits++)
+        whole = 10 * whole + (*at - '0');
+    if (digits == 0 || digits > 15)
         return false;
-    *value = (double)digits / power_of_ten[decimals];
+    if (*at == '.') {
+        for (at++; is_digit(*at) && digits <= 15; at++, digits++, behind++)
+            whole = 10 * whole + (*at - '0');
+        if (behind == 0)
+            return false;
+    }
+    if (*at != '\0' || digits > 15)
+        return false;
+    *value = (negative ? -whole : whole) / powers[behind];
     return true;
 }
 

@@ -29,5 +29,7 @@ extern const char pd_reference_body_paths[];
 extern const size_t pd_reference_body_paths_length;
 extern const char pd_reference_shock_curves[];
 extern const size_t pd_reference_shock_curves_length;
+extern const char pd_reference_audit_reasons[];
+extern const size_t pd_reference_audit_reasons_length;
 
 #endif
