@@ -203,7 +203,9 @@ static void make_loads(struct stream *stream, struct twin *t, enum pd_system sys
 static void make_detector(struct stream *stream, struct twin *t)
 {
     struct pd_site *const s = &t->site;
-    const size_t senses = stream_below(stream, PD_SENSES);
+    static const enum pd_sense kinds[] = {PD_SENSE_LINE, PD_SENSE_LINES, PD_SENSE_PE,
+                                          PD_SENSE_STAR_POINT}; /* pe-current has limit_a */
+    const enum pd_sense senses = kinds[stream_below(stream, 4)];
     const bool band = senses == PD_SENSE_LINE || senses == PD_SENSE_LINES;
     const double low_v = (double)stream_below(stream, 20) + 200,
                  delay_s = stream_uniform(stream, 1, 7);
@@ -214,17 +216,21 @@ static void make_detector(struct stream *stream, struct twin *t)
     s->number[band ? PD_S_LOW : PD_S_LIMIT] = band ? low_v : limit_v;
     if (band)
         s->number[PD_S_HIGH] = high_v;
+    const size_t reset = stream_below(stream, 3); /* a third of them say nothing */
     s->number[PD_S_TOLERANCE] = 2;
+    s->choice[PD_S_RESET] = (int)reset - 1;
     s->number[PD_S_DELAY] = delay_s;
     s->choice[PD_S_DISCONNECTS] = (int)cuts;
     put(t->detectors, sizeof t->detectors,
-        "detector,node,senses,low_v,high_v,limit_v,tolerance_v,delay_s,disconnects\n");
+        "detector,node,senses,low_v,high_v,limit_v,tolerance_v,delay_s,disconnects,reset\n");
     if (band)
-        put(t->detectors, sizeof t->detectors, "device,point,%s,%.17g,%.17g,,2,%.17g,%s\n",
-            pd_sense_names[senses], low_v, high_v, delay_s, pd_disconnects_names[cuts]);
+        put(t->detectors, sizeof t->detectors, "device,point,%s,%.17g,%.17g,,2,%.17g,%s,%s\n",
+            pd_sense_names[senses], low_v, high_v, delay_s, pd_disconnects_names[cuts],
+            pd_reset_names[reset]);
     else
-        put(t->detectors, sizeof t->detectors, "device,point,%s,,,%.17g,2,%.17g,%s\n",
-            pd_sense_names[senses], limit_v, delay_s, pd_disconnects_names[cuts]);
+        put(t->detectors, sizeof t->detectors, "device,point,%s,,,%.17g,2,%.17g,%s,%s\n",
+            pd_sense_names[senses], limit_v, delay_s, pd_disconnects_names[cuts],
+            pd_reset_names[reset]);
 }
 
 static void make_twin(struct stream *stream, struct twin *t)
