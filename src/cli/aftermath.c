@@ -18,6 +18,7 @@ static enum pd_status write_aftermath(const struct options *options, FILE *out,
     case FORMAT_SVG:
         return pd_aftermath_svg(out, aftermath);
     case FORMAT_TEXT:
+    case FORMAT_HTML: /* not of this command */
     case FORMATS:
         break;
     }

@@ -31,6 +31,7 @@ static enum pd_status write_report(const struct options *options, FILE *out,
         return pd_report_csv(out, assessment);
     case FORMAT_TEXT:
     case FORMAT_SVG: /* not of this command */
+    case FORMAT_HTML:
     case FORMATS:
         break;
     }

@@ -158,15 +158,8 @@ int run_audit(const struct options *options)
     if (audit == NULL)
         return pd_status_exit(PD_ERR_MEMORY);
     audit->options = options;
-    int result;
-    if (options->format != FORMAT_TEXT && options->format != FORMAT_CSV &&
-        options->format != FORMAT_JSON) {
-        fprintf(stderr, "pendrift: audit writes text, csv or json\n");
-        result = EXIT_USAGE;
-    } else {
-        const enum pd_status status = prepare(audit);
-        result = status == PD_OK ? run_rows(audit) : give_up(audit, status);
-    }
+    const enum pd_status status = prepare(audit);
+    const int result = status == PD_OK ? run_rows(audit) : give_up(audit, status);
     pd_tally_free(&audit->work.tally);
     pd_site_map_free(&audit->work.map);
     pd_sheet_free(&audit->work.sheet);

@@ -20,6 +20,7 @@ static enum pd_status write_blind(const struct options *options, FILE *out,
     case FORMAT_SVG:
         return pd_blind_svg(out, blind);
     case FORMAT_TEXT:
+    case FORMAT_HTML: /* not of this command */
     case FORMATS:
         break;
     }

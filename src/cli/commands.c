@@ -175,6 +175,7 @@ const struct command command_table[] = {
         .details = commission_details,
         .exit_status = nuisance_exit,
         .bit = FOR_COMMISSION,
+        .formats = 1u << FORMAT_TEXT | 1u << FORMAT_JSON | 1u << FORMAT_CSV,
         .run = run_commission,
     },
     {
@@ -186,6 +187,7 @@ const struct command command_table[] = {
         .details = nuisance_details,
         .exit_status = nuisance_exit,
         .bit = FOR_NUISANCE,
+        .formats = 1u << FORMAT_TEXT | 1u << FORMAT_JSON | 1u << FORMAT_CSV,
         .run = run_nuisance,
     },
     {
@@ -229,6 +231,7 @@ const struct command command_table[] = {
         .details = audit_details,
         .exit_status = audit_exit,
         .bit = FOR_AUDIT,
+        .formats = 1u << FORMAT_TEXT | 1u << FORMAT_JSON | 1u << FORMAT_CSV,
         .run = run_audit,
     },
     {

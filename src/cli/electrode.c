@@ -170,6 +170,7 @@ static enum pd_status write_answer(const struct options *options, FILE *out,
     case FORMAT_SVG:
         return pd_electrode_svg(out, answer, (enum pd_electrode_picture)options->picture);
     case FORMAT_TEXT:
+    case FORMAT_HTML: /* not of this command */
     case FORMATS:
         break;
     }

@@ -186,8 +186,11 @@ static void take_version(struct options *options, const char *argument, size_t c
     options->version = true;
 }
 
-static const char *const formats[FORMATS] = {
-    [FORMAT_TEXT] = "text", [FORMAT_JSON] = "json", [FORMAT_CSV] = "csv", [FORMAT_SVG] = "svg"};
+static const char *const formats[FORMATS] = {[FORMAT_TEXT] = "text",
+                                             [FORMAT_JSON] = "json",
+                                             [FORMAT_CSV] = "csv",
+                                             [FORMAT_SVG] = "svg",
+                                             [FORMAT_HTML] = "html"};
 static const char *const whens[WHENS] = {
     [WHEN_AUTO] = "auto", [WHEN_ALWAYS] = "always", [WHEN_NEVER] = "never"};
 
@@ -201,7 +204,8 @@ const struct option_row option_table[] = {
         .argument = "FORMAT",
         .choices = formats,
         .choice_count = FORMATS,
-        .meaning = "text (default), json or csv; of a command that draws: svg",
+        .meaning = "text (default), json or csv; of a command that draws: svg; of assess and "
+                   "explain: html",
         .commands = FOR_ASSESS | FOR_BLIND | FOR_NUISANCE | FOR_COMMISSION | FOR_REPLAY |
                     FOR_ELECTRODE | FOR_SWEEP | FOR_SAMPLE | FOR_EXPLAIN | FOR_AFTERMATH |
                     FOR_AUDIT,

@@ -8,7 +8,7 @@
 
 /* What the user asked for. One table of options makes the parser and the help. */
 
-enum format { FORMAT_TEXT, FORMAT_JSON, FORMAT_CSV, FORMAT_SVG, FORMATS };
+enum format { FORMAT_TEXT, FORMAT_JSON, FORMAT_CSV, FORMAT_SVG, FORMAT_HTML, FORMATS };
 enum when { WHEN_AUTO, WHEN_ALWAYS, WHEN_NEVER, WHENS };
 
 /* Options that are a number; the table has each one's unit. */

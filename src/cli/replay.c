@@ -112,6 +112,7 @@ static enum pd_status write_report(const struct context *context, const struct p
     case FORMAT_SVG:
         return pd_report_replay_svg(context->out, replay);
     case FORMAT_TEXT:
+    case FORMAT_HTML: /* not of this command */
     case FORMATS:
         break;
     }

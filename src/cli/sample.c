@@ -19,6 +19,7 @@ static enum pd_status write_sample(const struct options *options, FILE *out,
     case FORMAT_SVG:
         return pd_sample_svg(out, sample);
     case FORMAT_TEXT:
+    case FORMAT_HTML: /* not of this command */
     case FORMATS:
         break;
     }

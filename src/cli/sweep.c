@@ -17,6 +17,7 @@ static enum pd_status write_sweep(const struct options *options, FILE *out,
     case FORMAT_SVG:
         return pd_sweep_svg(out, sweep);
     case FORMAT_TEXT:
+    case FORMAT_HTML: /* not of this command */
     case FORMATS:
         break;
     }
