@@ -289,6 +289,8 @@ static json_t *device_object(const struct pd_detector *d)
     pd_json_put(&object, "reference_ohm", pd_json_number(d->reference_ohm));
     pd_json_put(&object, "input_ohm", pd_json_number(d->input_ohm));
     pd_json_put(&object, "coupling", pd_json_number(d->coupling));
+    pd_json_put(&object, "reference_x_m", pd_json_number(d->reference_x_m));
+    pd_json_put(&object, "reference_y_m", pd_json_number(d->reference_y_m));
     pd_json_put(&object, "delay_s", pd_json_number(d->delay_s));
     pd_json_put(&object, "disconnects",
                 pd_json_text(d->disconnects_known ? pd_disconnects_names[d->disconnects] : NULL));
