@@ -341,6 +341,7 @@ static json_t *assessment_object(const struct pd_assessment *assessment)
     pd_json_put(&object, "turned_round", pd_json_answers(assessment));
     pd_json_put(&object, "person", pd_json_person(assessment));
     pd_json_put(&object, "tt", pd_json_tt(assessment));
+    pd_json_put(&object, "electrodes", pd_json_earth(assessment));
     pd_json_put(&object, "counts", counts_object(assessment));
     pd_json_put(&object, "after", afters_object(assessment));
     pd_json_put(&object, "assumptions", pd_json_notes(&study_case->assumptions));

@@ -119,7 +119,7 @@ enum pd_status pd_case_reference(struct pd_case *c)
     struct room room = {0};
     size_t placed = 0;
     for (size_t i = 0; i < c->detectors.count; i++)
-        placed += isfinite(c->detectors.detector[i].reference_x_m);
+        placed += isfinite(c->detectors.detector[i].reference_x_m) ? 1 : 0;
     if (placed == 0 || c->electrodes.count == 0)
         return PD_OK;
     const enum pd_status status = place_all(c, &room);
