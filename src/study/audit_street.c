@@ -199,6 +199,7 @@ static struct key key_of(const struct pd_case *site)
     key.word[OWN_MOST + 1] = (int)d->senses + 1;
     key.word[OWN_MOST + 2] = (int)d->disconnects;
     key.word[OWN_MOST + 3] = d->disconnects_known;
+    key.word[OWN_MOST + 4] = (int)d->reset;
     return key;
 }
 

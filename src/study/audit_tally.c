@@ -134,7 +134,8 @@ void pd_tally_result(struct pd_tally *tally, const struct pd_site *site, size_t 
         if (c != NULL)
             c->reason[reason]++;
     }
-    const double alone_v = result->figure[PD_F_ALONE_V];
+    /* in millivolts: of sites alike the first counts, and no compiler's rounding chooses */
+    const double alone_v = round(1000 * result->figure[PD_F_ALONE_V]) / 1000;
     const bool full = tally->worsts == PD_WORST;
     if (result->finding != PD_NOT_SUPPORTED || isnan(alone_v) ||
         (full && !(alone_v > tally->worst[PD_WORST - 1].alone_v)))

@@ -86,7 +86,7 @@ static struct doubt doubt_of(const struct search *s, size_t step)
                 const double complex touch_v =
                     mix(s, place_of(s, step, from), place_of(s, step, to), (double)i / MIXES);
                 const double unseen_v = pd_worst_unseen(s->run, touch_v, s->mixed, &supply_v);
-                if (unseen_v > worst.touch_v)
+                if (pd_exceeds(unseen_v, worst.touch_v)) /* of alike ones the first */
                     worst = (struct doubt){s->run->path[step], from, to, unseen_v};
             }
     return worst;
@@ -105,7 +105,7 @@ static double known_hazard(const struct pd_assessment *a, size_t section)
 static int by_touch(const void *left, const void *right)
 {
     const struct doubt *const a = left, *const b = right;
-    if (a->touch_v != b->touch_v)
+    if (pd_exceeds(a->touch_v, b->touch_v) || pd_exceeds(b->touch_v, a->touch_v))
         return a->touch_v < b->touch_v ? 1 : -1;
     return a->section > b->section ? 1 : -1;
 }
@@ -144,7 +144,7 @@ static enum pd_status try_shares(const struct search *s, const struct doubt *dou
         double supply_v = 0;
         const double unseen_v = pd_worst_unseen(
             s->run, pd_run_pe(s->run, s->run->study_case->charging_point), s->mixed, &supply_v);
-        if (unseen_v > best->touch_v)
+        if (pd_exceeds(unseen_v, best->touch_v))
             *best = (struct found){share, supply_v, unseen_v};
     }
     return status;
