@@ -7,6 +7,10 @@
 /* What ends the program, where no enum pd_status does. */
 enum { EXIT_GOOD = 0, EXIT_NOT_ACCEPTABLE = 1, EXIT_USAGE = 2, EXIT_NOT_DETERMINED = 4 };
 
+/* What a command is for, in the order in which help lists them. */
+enum command_group { GROUP_DECIDE, GROUP_TEACH, GROUP_REVIEW, GROUP_SIZE, GROUP_TOOLS, GROUPS };
+extern const char *const group_names[GROUPS];
+
 /* A command: does its work and returns the exit status. One file each. */
 struct command {
     const char *name;
@@ -14,6 +18,8 @@ struct command {
     size_t operands_least, operands_most;
     const char *meaning;
     const char *details, *exit_status; /* paragraphs of its own help, may be NULL */
+    const char *example;               /* what to type after `pendrift`; a test runs it */
+    enum command_group group;
     unsigned bit;
     unsigned formats; /* bit 1u << enum format: those it writes; 0: --format is not its option */
     int (*run)(const struct options *options);
@@ -38,6 +44,8 @@ int run_electrode(const struct options *options);
 int run_sample(const struct options *options);
 int run_sweep(const struct options *options);
 int run_audit(const struct options *options);
+int run_new(const struct options *options);
+int run_tables(const struct options *options);
 int run_selftest(const struct options *options);
 int run_help(const struct options *options);
 

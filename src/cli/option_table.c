@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "cli/options.h"
 
+#include "cli/templates.h"
 #include "earthing/shape.h"
 #include "report/electrode.h"
 #include "study/assess.h"
@@ -169,6 +170,12 @@ static void take_only(struct options *options, const char *argument, size_t choi
     options->only |= 1u << choice;
 }
 
+static void take_kind(struct options *options, const char *argument, size_t choice)
+{
+    (void)argument;
+    options->kind = choice;
+}
+
 static void take_help(struct options *options, const char *argument, size_t choice)
 {
     (void)argument, (void)choice;
@@ -203,7 +210,7 @@ const struct option_row option_table[] = {
                    "explain: html",
         .commands = FOR_ASSESS | FOR_BLIND | FOR_NUISANCE | FOR_COMMISSION | FOR_REPLAY |
                     FOR_ELECTRODE | FOR_SWEEP | FOR_SAMPLE | FOR_EXPLAIN | FOR_AFTERMATH |
-                    FOR_AUDIT,
+                    FOR_AUDIT | FOR_TABLES,
         .take = take_format,
     },
     {
@@ -549,6 +556,15 @@ const struct option_row option_table[] = {
         .meaning = "write the page that sums up to FILE too, as HTML where it ends in .html",
         .commands = FOR_AUDIT,
         .take = take_summary,
+    },
+    {
+        .name = "kind",
+        .argument = "KIND",
+        .choices = template_kind_names,
+        .choice_count = TEMPLATES,
+        .meaning = "house (default), workshop or street",
+        .commands = FOR_NEW,
+        .take = take_kind,
     },
     {
         .name = "strict",
