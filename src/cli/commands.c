@@ -2,6 +2,7 @@
 #include "cli/commands.h"
 
 #include <string.h>
+#include <unistd.h>
 
 #include "table/table.h"
 #include "table/words.h"
@@ -223,7 +224,7 @@ const struct command command_table[] = {
         .meaning = "what a device does on a healthy supply",
         .details = nuisance_details,
         .exit_status = nuisance_exit,
-        .example = "nuisance cases/house-band-device cases/house-band-device/voltage-log.csv",
+        .example = "nuisance cases/house-band-device",
         .group = GROUP_REVIEW,
         .bit = FOR_NUISANCE,
         .formats = 1u << FORMAT_TEXT | 1u << FORMAT_JSON | 1u << FORMAT_CSV,
@@ -263,8 +264,7 @@ const struct command command_table[] = {
         .meaning = "the touch voltage over a range of one or two numbers of a case",
         .details = sweep_details,
         .exit_status = sweep_exit,
-        .example = "sweep cases/house-rod-12-ohm --vary "
-                   "electrodes/rod/resistance_ohm=0.5:500:60:log",
+        .example = "sweep cases/house-rod-12-ohm --vary loads/vehicle/current_a=1:32",
         .group = GROUP_SIZE,
         .bit = FOR_SWEEP,
         .formats = 1u << FORMAT_TEXT | 1u << FORMAT_JSON | 1u << FORMAT_CSV | 1u << FORMAT_SVG,
@@ -344,17 +344,58 @@ const struct command *command_find(const char *name)
     return NULL;
 }
 
+size_t command_option(const struct command *command, const struct option_row *row, char *text,
+                      size_t size)
+{
+    size_t used = 0, left = 0;
+    if (command == NULL || command->formats == 0 || strcmp(row->name, "format") != 0)
+        return (size_t)snprintf(text, size, "%s", row->meaning);
+    for (size_t i = 0; i < row->choice_count; i++)
+        left += (command->formats & 1u << i) != 0;
+    for (size_t i = 0; i < row->choice_count && used < size; i++)
+        if ((command->formats & 1u << i) != 0) {
+            left--;
+            used += (size_t)snprintf(text + used, size - used, "%s%s%s", row->choices[i],
+                                     i == FORMAT_TEXT ? " (default)" : "",
+                                     left > 1    ? ", "
+                                     : left == 1 ? " or "
+                                                 : "");
+        }
+    return used;
+}
+
+/* A folder in place of a command: the user wants it assessed. */
+static bool is_case(const char *name)
+{
+    char path[4096];
+    const int length = snprintf(path, sizeof path, "%s/case.csv", name);
+    return length > 0 && (size_t)length < sizeof path && access(path, F_OK) == 0;
+}
+
 void command_complain(const char *name)
 {
     const char *names[sizeof command_table / sizeof command_table[0]];
     for (size_t i = 0; i < command_count; i++)
         names[i] = command_table[i].name;
     const size_t near = pd_nearest(name, names, command_count);
-    char all[128];
+    char all[300];
     pd_list_names(all, sizeof all, names, command_count);
     fprintf(stderr, "pendrift: no command '%s'", pd_show(name).text);
-    if (near < command_count)
+    if (is_case(name))
+        fprintf(stderr, "; did you mean 'assess %s'?\n", pd_show(name).text);
+    else if (near < command_count)
         fprintf(stderr, "; did you mean '%s'?\n", names[near]);
     else
         fprintf(stderr, "; there are: %s\n", all);
+}
+
+void command_hint(const struct command *command, const struct options *options)
+{
+    const char *const operands = command->operands + (command->operands[0] == '[');
+    if (strncmp(operands, "CASE", 4) != 0 || options->operand_count < 2 ||
+        is_case(options->operands[1]))
+        return;
+    fprintf(stderr,
+            "pendrift: '%s' has no case.csv; to write a case to start from: pendrift new DIR\n",
+            pd_show(options->operands[1]).text);
 }

@@ -27,11 +27,21 @@ struct command {
 extern const struct command command_table[];
 extern const size_t command_count;
 
+/* What the program is for, a sentence. */
+extern const char program_purpose[];
+
 /* The command of that name, NULL where there is none. */
 const struct command *command_find(const char *name);
 
 /* Says on stderr that there is no such command, and which is nearest. */
 void command_complain(const char *name);
+
+/* Says on stderr how to start a case, where the command is for one and was given none. */
+void command_hint(const struct command *command, const struct options *options);
+
+/* What an option means to a command (NULL: to all that have it), in text[size]; its length. */
+size_t command_option(const struct command *command, const struct option_row *row, char *text,
+                      size_t size);
 
 int run_assess(const struct options *options);
 int run_replay(const struct options *options);
@@ -52,7 +62,7 @@ int run_help(const struct options *options);
 /* The help of a command, or of the program where it is NULL. */
 int show_help(const struct command *command, const struct options *options);
 
-/* What `pendrift` alone says. */
+/* What `pendrift` alone says: what it is, and what to type next. */
 void show_usage(FILE *out);
 
 #endif

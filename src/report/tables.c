@@ -180,27 +180,40 @@ static void write_cell(struct pd_page *page, const struct column *c, int *at, co
     *at += c->width + BETWEEN;
 }
 
-/* The names of the columns, as many lines as the longest name takes. */
+/* How many lines a name takes. */
+static size_t head_lines(const char *name, const struct column *c)
+{
+    size_t lines = 0;
+    for (; *name != '\0'; name += head_part(name, (size_t)c->width))
+        lines++;
+    return lines;
+}
+
+/* The names of the columns, all ending on the line before the rows. */
 static void write_head(struct pd_page *page, const struct pd_listing *l,
                        const struct column *columns)
 {
     const char *rest[COLUMNS_MOST];
+    size_t lines = 1;
     memcpy(rest, l->columns, l->column_count * sizeof *rest);
-    for (bool more = true; more;) {
+    for (size_t i = 0; i < l->column_count; i++)
+        if (columns[i].place == IN_ROW && head_lines(rest[i], &columns[i]) > lines)
+            lines = head_lines(rest[i], &columns[i]);
+    for (; lines > 0; lines--) {
         int at = NAME;
-        more = false;
         for (size_t i = 0; i < l->column_count; i++) {
-            if (columns[i].place != IN_ROW)
-                continue;
+            const struct column *const c = &columns[i];
             char part[64] = "";
-            const size_t length =
-                rest[i][0] != '\0' ? head_part(rest[i], (size_t)columns[i].width) : 0;
-            snprintf(part, sizeof part, "%.*s", (int)length, rest[i]);
-            rest[i] += length;
-            more |= rest[i][0] != '\0';
-            write_cell(page, &columns[i], &at, part);
+            if (c->place != IN_ROW)
+                continue;
+            if (head_lines(rest[i], c) == lines) {
+                const size_t length = head_part(rest[i], (size_t)c->width);
+                snprintf(part, sizeof part, "%.*s", (int)length, rest[i]);
+                rest[i] += length;
+            }
+            write_cell(page, c, &at, part);
         }
-        if (!more && pd_listing_column(l, "source") < l->column_count) {
+        if (lines == 1 && pd_listing_column(l, "source") < l->column_count) {
             pd_page_to(page, at);
             pd_page_wrap(page, at, "from");
         }
