@@ -24,6 +24,7 @@ struct command {
     unsigned formats; /* bit 1u << enum format: those it writes; 0: --format is not its option */
     int (*run)(const struct options *options);
 };
+enum { COMMANDS_MAX = 32 };
 extern const struct command command_table[];
 extern const size_t command_count;
 

@@ -17,7 +17,7 @@ static void put_summary(struct pd_making *object, const struct pd_listing *listi
 enum pd_status pd_tables_json(FILE *out, const struct pd_listing *listing, size_t count)
 {
     struct pd_making object = pd_json_make_object(), tables = pd_json_make_array();
-    pd_json_put_head(&object, "reference tables built in");
+    pd_json_put_head(&object, NULL);
     for (size_t i = 0; i < count; i++) {
         struct pd_making table = pd_json_make_object();
         put_summary(&table, &listing[i]);
@@ -49,7 +49,7 @@ static json_t *row_object(const struct pd_listing *listing, size_t row)
 enum pd_status pd_listing_json(FILE *out, const struct pd_listing *listing)
 {
     struct pd_making object = pd_json_make_object(), rows = pd_json_make_array();
-    pd_json_put_head(&object, "a reference table built in");
+    pd_json_put_head(&object, NULL);
     put_summary(&object, listing);
     pd_json_put(&object, "comment", json_string(listing->comment));
     for (size_t row = 0; row < listing->row_count; row++)

@@ -54,7 +54,8 @@ struct pd_listing {
 };
 
 /* Reads it into *listing, which is freed with pd_listing_free also after a failure. PD_OK,
- * PD_ERR_MEMORY, or PD_ERR_INPUT where the table has been damaged. */
+ * PD_ERR_MEMORY, or PD_ERR_INPUT where the table has been damaged: then `errors`, not NULL, says
+ * where. */
 enum pd_status pd_listing_read(const struct pd_reference *reference, struct pd_listing *listing,
                                struct pd_errors *errors);
 void pd_listing_free(struct pd_listing *listing);
