@@ -40,6 +40,9 @@ const char *const case_names[] = {"house-no-electrode",
                                   "house-recloses",
                                   "house-weak-reference",
                                   "house-earth-current",
+                                  "new-house",
+                                  "new-workshop",
+                                  "new-street",
                                   NULL};
 
 const char *cases_folder(void)

@@ -192,9 +192,23 @@ try replay-all.txt replay cases/street cases/street/profile.csv --at all --worst
 try replay.json replay cases/street cases/street/profile.csv --format json --worst 3
 try replay.csv replay cases/street cases/street/profile.csv --format csv
 try replay.svg replay cases/street cases/street/profile.csv --format svg
-try replay-help.txt help replay
 try help.txt --help
+for command in $("$program" help | awk '/^Options/ { exit } /^  [a-z]/ { print $1 }'); do
+    try "help-$command.txt" help "$command"
+done
 try nothing.txt
+try new-nowhere.txt new nowhere/case
+try new-there.txt new cases/street
+try tables.txt tables
+try tables-limits.txt tables limits
+try tables-cables.txt tables cables
+try tables-audit_reasons.txt tables audit_reasons
+try tables-stages.csv tables stages --format csv
+try tables-stages.json tables stages --format json
+try tables.json tables --format json
+try tables.csv tables --format csv
+try tables-wrong.txt tables cabels
+try case-for-command.txt cases/street
 try no-such-case.txt assess cases/nowhere
 try no-such-option.txt assess cases/street --colour=never
 [ $failed -eq 0 ] && echo "golden: the same"

@@ -18,13 +18,16 @@ awk -v work="$work" '
     file != "" { print > file }
 ' README.md
 
+# (a folder where an example may leave something)
+mkdir "$work/here"
+ln -s "$root/cases" "$work/here/cases"
 for example in "$work"/*.example; do
     [ -e "$example" ] || continue
     count=$((count + 1))
     arguments=$(sed -n '1s/^\$ pendrift //p' "$example")
     sed 1d "$example" >"$work/want"
     # shellcheck disable=SC2086
-    NO_COLOR=1 "$program" $arguments 2>&1 | head -n "$(wc -l <"$work/want")" >"$work/got"
+    (cd "$work/here" && NO_COLOR=1 "$program" $arguments 2>&1) | head -n "$(wc -l <"$work/want")" >"$work/got"
     if ! diff -u "$work/want" "$work/got"; then
         echo "readme: pendrift $arguments prints something else"
         failed=1

@@ -322,11 +322,9 @@ static void test_help_agrees_with_parser(void **state)
     static const struct {
         const char *name;
         unsigned bit;
-    } commands[] = {{"assess", FOR_ASSESS},
-                    {"selftest", FOR_SELFTEST},
-                    {"help", FOR_HELP},
-                    {"blind", FOR_BLIND},
-                    {"replay", FOR_REPLAY}};
+    } commands[] = {{"assess", FOR_ASSESS}, {"selftest", FOR_SELFTEST}, {"help", FOR_HELP},
+                    {"blind", FOR_BLIND},   {"replay", FOR_REPLAY},     {"new", FOR_NEW},
+                    {"tables", FOR_TABLES}};
     for (size_t c = 0; c < sizeof commands / sizeof commands[0]; c++) {
         struct run help = {.arguments = {commands[c].name, "--help"}};
         execute(&help);

@@ -285,7 +285,7 @@ static void test_text_order(void **state)
                                            "TWO READINGS",
                                            "3.14 ohm or less",
                                            "ROUTES",
-                                           "has 12.00 ohm, limit 3.14 ohm, margin -8.86 ohm",
+                                           "has 12.0 ohm, limit 3.14 ohm, margin -8.9 ohm",
                                            "SCENARIOS THAT DECIDE",
                                            "each section at its worst",
                                            "111.0",
@@ -639,6 +639,24 @@ static void test_figures(void **state)
     assert_string_equal(pd_figure_pair(70, 70, 0, "V").value.text, "70.0");
     const struct pd_figure_pair within = pd_figure_pair(3.146, 3.1461, 0.0001, "ohm");
     assert_true(atof(within.value.text) < atof(within.limit.text));
+    /* far from it, each as it is printed anywhere else */
+    const struct pd_figure_pair far = pd_figure_pair(16.8, 2.7487, -14.0513, "ohm");
+    assert_string_equal(far.value.text, "16.8");
+    assert_string_equal(far.limit.text, "2.74");
+    assert_string_equal(far.margin.text, "-14.1");
+    assert_string_equal(pd_figure_ohm(0.0523).text, "0.0523");
+    assert_string_equal(pd_figure_ohm(0.00123456).text, "0.00123");
+    assert_string_equal(pd_figure_ohm(0).text, "0.00");
+    assert_string_equal(pd_figure_ohm(NAN).text, "-");
+    assert_string_equal(pd_figure_s(4).text, "4");
+    assert_string_equal(pd_figure_s(0.5).text, "0.5");
+    assert_string_equal(pd_figure_s(60.25).text, "60.25");
+    assert_string_equal(pd_figure_s(300).text, "300");
+    assert_string_equal(pd_figure_s(0.04).text, "0.04");
+    assert_string_equal(pd_figure_s(0).text, "0");
+    assert_string_equal(pd_figure_s(NAN).text, "-");
+    assert_string_equal(pd_figure_ma(0.289).text, "289");
+    assert_string_equal(pd_figure_ma(0.00379).text, "3.8");
 }
 
 static void test_plain(void **state)

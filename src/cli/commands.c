@@ -1,11 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "cli/commands.h"
 
-#include <string.h>
-
-#include "table/table.h"
-#include "table/words.h"
-
 static const char assess_details[] =
     "CASE is a folder of CSV tables; case.csv and loads.csv are required. The PEN is opened in "
     "every section of the supply, for every load state and supply voltage, and what the charging "
@@ -92,6 +87,31 @@ static const char selftest_details[] =
 static const char selftest_exit[] =
     "Exit status: 0 all agree, 1 some do not, 2 usage or a file that cannot be written.";
 
+static const char new_details[] =
+    "Writes a complete case into the new folder DIR, every table with comments that say what to "
+    "put "
+    "in it. Place and figures are invented, and what only you can measure is left empty, so that "
+    "it is \"not determined\" until you have. A folder with anything in it is never touched.";
+static const char new_exit[] = "Exit status: 0 done, 2 usage, or a folder that is there already or "
+                               "cannot be made, 130 interrupted.";
+
+static const char tables_details[] =
+    "Without NAME: the tables that are compiled into the program, what each is for, how many rows "
+    "it has and how many of them are from memory. With NAME: that table, with the source of each "
+    "row. --format csv writes it as it is, to be read or to be held against the standard.";
+static const char tables_exit[] =
+    "Exit status: 0 done, 2 usage, no such table, or a file that cannot be written, 5 internal "
+    "fault, 130 interrupted.";
+
+static const char help_details[] = "Without COMMAND: what there is.";
+static const char help_exit[] = "Exit status: 0 done, 2 usage or no such command.";
+
+const char *const group_names[GROUPS] = {
+    [GROUP_DECIDE] = "Decide on a charging point", [GROUP_TEACH] = "Show why",
+    [GROUP_REVIEW] = "Review and commission",      [GROUP_SIZE] = "Size and vary",
+    [GROUP_TOOLS] = "The program itself",
+};
+
 static const char commission_details[] =
     "For each device of CASE: the voltages or currents to put on its own terminals just inside and "
     "just outside each threshold, what must come of it and when, what stays live, and what such a "
@@ -115,6 +135,8 @@ const struct command command_table[] = {
         .meaning = "decide how a charging point on a PME supply is protected",
         .details = assess_details,
         .exit_status = assess_exit,
+        .example = "assess cases/street",
+        .group = GROUP_DECIDE,
         .bit = FOR_ASSESS,
         .formats = 1u << FORMAT_TEXT | 1u << FORMAT_JSON | 1u << FORMAT_CSV,
         .run = run_assess,
@@ -127,6 +149,8 @@ const struct command command_table[] = {
         .meaning = "what a recorded load series would have met, had the PEN opened",
         .details = replay_details,
         .exit_status = replay_exit,
+        .example = "replay cases/street cases/street/profile.csv",
+        .group = GROUP_SIZE,
         .bit = FOR_REPLAY,
         .formats = 1u << FORMAT_TEXT | 1u << FORMAT_JSON | 1u << FORMAT_CSV | 1u << FORMAT_SVG,
         .run = run_replay,
@@ -138,6 +162,8 @@ const struct command command_table[] = {
         .meaning = "say what a detector cannot see, and draw it",
         .details = blind_details,
         .exit_status = blind_exit,
+        .example = "blind cases/laundry-three-lines",
+        .group = GROUP_TEACH,
         .bit = FOR_BLIND,
         .formats = 1u << FORMAT_TEXT | 1u << FORMAT_JSON | 1u << FORMAT_CSV | 1u << FORMAT_SVG,
         .run = run_blind,
@@ -150,6 +176,8 @@ const struct command command_table[] = {
         .meaning = "the working, step by step, with this case's numbers",
         .details = explain_details,
         .exit_status = nuisance_exit,
+        .example = "explain cases/house-rod-12-ohm",
+        .group = GROUP_TEACH,
         .bit = FOR_EXPLAIN,
         .formats = 1u << FORMAT_TEXT | 1u << FORMAT_JSON,
         .run = run_explain,
@@ -162,6 +190,8 @@ const struct command command_table[] = {
         .meaning = "the seconds after the break, event by event",
         .details = aftermath_details,
         .exit_status = aftermath_exit,
+        .example = "aftermath cases/vehicle-lets-go",
+        .group = GROUP_TEACH,
         .bit = FOR_AFTERMATH,
         .formats = 1u << FORMAT_TEXT | 1u << FORMAT_JSON | 1u << FORMAT_CSV | 1u << FORMAT_SVG,
         .run = run_aftermath,
@@ -174,6 +204,8 @@ const struct command command_table[] = {
         .meaning = "a sheet to test the devices by",
         .details = commission_details,
         .exit_status = nuisance_exit,
+        .example = "commission cases/street",
+        .group = GROUP_REVIEW,
         .bit = FOR_COMMISSION,
         .formats = 1u << FORMAT_TEXT | 1u << FORMAT_JSON | 1u << FORMAT_CSV,
         .run = run_commission,
@@ -186,6 +218,8 @@ const struct command command_table[] = {
         .meaning = "what a device does on a healthy supply",
         .details = nuisance_details,
         .exit_status = nuisance_exit,
+        .example = "nuisance cases/house-band-device",
+        .group = GROUP_REVIEW,
         .bit = FOR_NUISANCE,
         .formats = 1u << FORMAT_TEXT | 1u << FORMAT_JSON | 1u << FORMAT_CSV,
         .run = run_nuisance,
@@ -196,6 +230,8 @@ const struct command command_table[] = {
         .meaning = "size an earth electrode from soil and shape",
         .details = electrode_details,
         .exit_status = electrode_exit,
+        .example = "electrode --want 2.7 --soil soft-clay --season 1.5",
+        .group = GROUP_SIZE,
         .bit = FOR_ELECTRODE,
         .formats = 1u << FORMAT_TEXT | 1u << FORMAT_JSON | 1u << FORMAT_CSV | 1u << FORMAT_SVG,
         .run = run_electrode,
@@ -208,7 +244,10 @@ const struct command command_table[] = {
         .meaning = "how likely each touch voltage is when loads, supply and electrodes are drawn",
         .details = sample_details,
         .exit_status = sample_exit,
+        .example = "sample cases/house-rod-12-ohm --trials 20000",
+        .group = GROUP_SIZE,
         .bit = FOR_SAMPLE,
+        .formats = 1u << FORMAT_TEXT | 1u << FORMAT_JSON | 1u << FORMAT_CSV | 1u << FORMAT_SVG,
         .run = run_sample,
     },
     {
@@ -219,7 +258,10 @@ const struct command command_table[] = {
         .meaning = "the touch voltage over a range of one or two numbers of a case",
         .details = sweep_details,
         .exit_status = sweep_exit,
+        .example = "sweep cases/house-rod-12-ohm --vary loads/vehicle/current_a=1:32",
+        .group = GROUP_SIZE,
         .bit = FOR_SWEEP,
+        .formats = 1u << FORMAT_TEXT | 1u << FORMAT_JSON | 1u << FORMAT_CSV | 1u << FORMAT_SVG,
         .run = run_sweep,
     },
     {
@@ -230,9 +272,37 @@ const struct command command_table[] = {
         .meaning = "hold the jobs of a spreadsheet against the rule and the model",
         .details = audit_details,
         .exit_status = audit_exit,
+        .example = "audit cases/audit-oddenbury/sites.csv",
+        .group = GROUP_REVIEW,
         .bit = FOR_AUDIT,
         .formats = 1u << FORMAT_TEXT | 1u << FORMAT_JSON | 1u << FORMAT_CSV,
         .run = run_audit,
+    },
+    {
+        .name = "new",
+        .operands = "DIR",
+        .operands_least = 1,
+        .operands_most = 1,
+        .meaning = "write a commented case to start from into a new folder",
+        .details = new_details,
+        .exit_status = new_exit,
+        .example = "new my-house --kind house",
+        .group = GROUP_DECIDE,
+        .bit = FOR_NEW,
+        .run = run_new,
+    },
+    {
+        .name = "tables",
+        .operands = "[NAME]",
+        .operands_most = 1,
+        .meaning = "the limit sets, cables, soils ... built in, and their sources",
+        .details = tables_details,
+        .exit_status = tables_exit,
+        .example = "tables limits",
+        .group = GROUP_TOOLS,
+        .bit = FOR_TABLES,
+        .formats = 1u << FORMAT_TEXT | 1u << FORMAT_JSON | 1u << FORMAT_CSV,
+        .run = run_tables,
     },
     {
         .name = "selftest",
@@ -240,6 +310,8 @@ const struct command command_table[] = {
         .meaning = "recompute published figures on this machine",
         .details = selftest_details,
         .exit_status = selftest_exit,
+        .example = "selftest",
+        .group = GROUP_TOOLS,
         .bit = FOR_SELFTEST,
         .run = run_selftest,
     },
@@ -248,31 +320,13 @@ const struct command command_table[] = {
         .operands = "[COMMAND]",
         .operands_most = 1,
         .meaning = "say what the program or a command does",
+        .details = help_details,
+        .exit_status = help_exit,
+        .example = "help assess",
+        .group = GROUP_TOOLS,
         .bit = FOR_HELP,
         .run = run_help,
     },
 };
 const size_t command_count = sizeof command_table / sizeof command_table[0];
-
-const struct command *command_find(const char *name)
-{
-    for (size_t i = 0; i < command_count; i++)
-        if (strcmp(command_table[i].name, name) == 0)
-            return &command_table[i];
-    return NULL;
-}
-
-void command_complain(const char *name)
-{
-    const char *names[sizeof command_table / sizeof command_table[0]];
-    for (size_t i = 0; i < command_count; i++)
-        names[i] = command_table[i].name;
-    const size_t near = pd_nearest(name, names, command_count);
-    char all[128];
-    pd_list_names(all, sizeof all, names, command_count);
-    fprintf(stderr, "pendrift: no command '%s'", pd_show(name).text);
-    if (near < command_count)
-        fprintf(stderr, "; did you mean '%s'?\n", names[near]);
-    else
-        fprintf(stderr, "; there are: %s\n", all);
-}
+_Static_assert(sizeof command_table / sizeof command_table[0] <= COMMANDS_MAX, "room for names");

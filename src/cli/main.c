@@ -39,7 +39,10 @@ static int run_command(const struct command *command, const struct options *opti
     }
     if (!writes_format(command, options))
         return EXIT_USAGE;
-    return command->run(options);
+    const int result = command->run(options);
+    if (result == EXIT_USAGE)
+        command_hint(command, options);
+    return result;
 }
 
 static int run(int argument_count, char **arguments)

@@ -61,6 +61,7 @@ struct options {
     const char *street;  /* NULL: none */
     const char *summary; /* NULL: none */
     unsigned only;       /* bit 1u << enum pd_finding; 0: all */
+    size_t kind;         /* enum template_kind */
     double number[NUMBERS];
     bool number_given[NUMBERS];
     unsigned long long given;    /* bit i: option i of the table */
@@ -76,6 +77,8 @@ enum {
     FOR_BLIND = 8,
     FOR_NUISANCE = 16,
     FOR_ELECTRODE = 32,
+    FOR_NEW = 64,
+    FOR_TABLES = 128,
     FOR_REPLAY = 256,
     FOR_SWEEP = 512,
     FOR_SAMPLE = 1024,

@@ -36,17 +36,6 @@ static void add(struct pd_aftermath_words *words, const char *format, ...)
     va_end(arguments);
 }
 
-struct figure_s {
-    char text[32];
-};
-
-static struct figure_s seconds(double time_s)
-{
-    struct figure_s figure;
-    snprintf(figure.text, sizeof figure.text, "%.2f", time_s);
-    return figure;
-}
-
 static double highest_chassis(const struct pd_aftermath *a)
 {
     double most_v = 0;
@@ -72,7 +61,7 @@ static void say_end(struct pd_aftermath_words *words, const struct pd_aftermath 
             pd_figure_v(last->chassis_v).text);
     else if (a->over_s > 0)
         add(words, "The chassis is over the limit of %s V for %s s, up to %s V, %s; then at %s V.",
-            pd_figure_v(limit_v).text, seconds(a->over_s).text,
+            pd_figure_v(limit_v).text, pd_figure_s(a->over_s).text,
             pd_figure_v(highest_chassis(a)).text,
             pd_judge(a->last_over_s, time_s) == PD_WITHIN ? "within the time of the limit set"
             : isfinite(time_s)                            ? "longer than the limit set allows"
@@ -92,7 +81,7 @@ static void say_end(struct pd_aftermath_words *words, const struct pd_aftermath 
             pd_plain_short(a->study_case->detectors.detector[a->held].name, 30).text);
     if (a->ending == PD_ENDING_HORIZON)
         add(words, " Something is still due after the %s s that were followed.",
-            pd_figure(a->horizon_s, 0).text);
+            pd_figure_s(a->horizon_s).text);
 }
 
 struct pd_aftermath_words pd_aftermath_headline(const struct pd_aftermath *a)
@@ -106,7 +95,7 @@ struct pd_aftermath_words pd_aftermath_headline(const struct pd_aftermath *a)
     const double from_s = a->interval[a->interval_count - 1].start_s;
     switch (a->ending) {
     case PD_ENDING_UNKNOWN:
-        add(&words, "Not determined from here: from %s s on %s.", seconds(from_s).text, a->why);
+        add(&words, "Not determined from here: from %s s on %s.", pd_figure_s(from_s).text, a->why);
         if (last != NULL)
             add(&words, " Until then the chassis is at up to %s V.",
                 pd_figure_v(highest_chassis(a)).text);
@@ -115,14 +104,14 @@ struct pd_aftermath_words pd_aftermath_headline(const struct pd_aftermath *a)
         add(&words,
             "It does not come to rest: from %s s on the same comes again every %s s, with the "
             "chassis at up to %s V; the limit is %s V.",
-            seconds(a->repeats_from_s).text, seconds(a->period_s).text,
+            pd_figure_s(a->repeats_from_s).text, pd_figure_s(a->period_s).text,
             pd_figure_v(highest_chassis(a)).text, pd_figure_v(a->study_case->limits.touch_v).text);
         return words;
     case PD_ENDING_BOUND:
         add(&words,
             "Not followed to an end: something happened at %zu instants in %s s, and no end of it "
             "is in sight. The chassis is at up to %s V.",
-            a->interval_count - 1, seconds(from_s).text, pd_figure_v(highest_chassis(a)).text);
+            a->interval_count - 1, pd_figure_s(from_s).text, pd_figure_v(highest_chassis(a)).text);
         return words;
     case PD_ENDING_SETTLED:
     case PD_ENDING_HORIZON:
@@ -200,8 +189,8 @@ struct pd_aftermath_words pd_aftermath_body(const struct pd_aftermath *a)
         "A person %s since the break: at the worst %s, %s mA from %s s on, after %s s of it: %s.",
         a->across ? "with the chassis in one hand and the rest of the metalwork in the other"
                   : "holding the chassis",
-        pd_person_zone(&worst->zone).text, pd_figure(1000 * worst->current.body_a, 0).text,
-        seconds(worst->start_s).text, seconds(worst->exposed_s).text,
+        pd_person_zone(&worst->zone).text, pd_figure_ma(worst->current.body_a).text,
+        pd_figure_s(worst->start_s).text, pd_figure_s(worst->exposed_s).text,
         pd_zone_effect(worst->zone.most));
     return words;
 }
@@ -231,10 +220,10 @@ static void say_load(struct pd_aftermath_words *words, const struct pd_aftermath
     if (event->kind == PD_EVENT_LETS_GO)
         add(words, "%s V, %s (%s %s V), for %s s", pd_figure_v(event->figure).text, event->stage,
             low ? "below" : "above", pd_figure_v(event->threshold).text,
-            seconds(event->waited_s).text);
+            pd_figure_s(event->waited_s).text);
     else
         add(words, "%s V, within its window, for %s s", pd_figure_v(event->figure).text,
-            seconds(event->waited_s).text);
+            pd_figure_s(event->waited_s).text);
 }
 
 static void say_detector(struct pd_aftermath_words *words, const struct pd_aftermath *a,
@@ -243,12 +232,12 @@ static void say_detector(struct pd_aftermath_words *words, const struct pd_after
     const struct pd_detector *const d = &a->study_case->detectors.detector[event->detector];
     if (event->kind == PD_EVENT_RECLOSES)
         add(words, "device '%s' closes again by itself after %s s",
-            pd_plain_short(d->name, 30).text, seconds(event->waited_s).text);
+            pd_plain_short(d->name, 30).text, pd_figure_s(event->waited_s).text);
     else
         add(words, "device '%s' disconnects %s: senses %s, beyond %s, for %s s",
             pd_plain_short(d->name, 30).text, pd_disconnects_phrase(d),
             pd_sensed_phrase(d, event->figure).text, pd_threshold_phrase(d).text,
-            seconds(event->waited_s).text);
+            pd_figure_s(event->waited_s).text);
 }
 
 struct pd_aftermath_words pd_aftermath_event(const struct pd_aftermath *a,

@@ -103,7 +103,7 @@ struct pd_phrase pd_back_phrase(const struct pd_detector *d)
                  "Back to nominal it closes by itself%s%s%s. It would do so with a PEN still open: "
                  "the chassis is then live again.",
                  isfinite(d->reset_s) ? " after " : "",
-                 isfinite(d->reset_s) ? pd_figure(d->reset_s, 1).text : "",
+                 isfinite(d->reset_s) ? pd_figure_s(d->reset_s).text : "",
                  isfinite(d->reset_s) ? " s" : "");
         break;
     case PD_RESET_UNDECLARED:

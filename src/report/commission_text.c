@@ -58,7 +58,7 @@ static void write_device(struct pd_page *page, const struct pd_test_sheet *sheet
     pd_page_heading(page, line);
     snprintf(line, sizeof line, "senses %s, %.80s, tolerance %.40s, delay %s s; disconnects %s",
              pd_sense_names[d->senses], pd_threshold_phrase(d).text, pd_tolerance_phrase(d).text,
-             pd_figure(d->delay_s, 2).text, pd_disconnects_phrase(d));
+             pd_figure_s(d->delay_s).text, pd_disconnects_phrase(d));
     pd_page_paragraph(page, 2, "", 2, line);
     if (isnan(d->delay_s))
         pd_page_paragraph(page, 2, "", 2,

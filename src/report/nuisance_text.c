@@ -80,7 +80,7 @@ static void write_band_of_set(struct pd_page *page, const struct pd_limits *limi
     snprintf(line, sizeof line,
              "The band of the limit set, %s to %s V, is one that trips here: what is healthy by "
              "declaration%s goes beyond it, this device's tolerance included.",
-             pd_figure(limits->band_low_v, 0).text, pd_figure(limits->band_high_v, 0).text,
+             pd_figure_v(limits->band_low_v).text, pd_figure_v(limits->band_high_v).text,
              device->logged ? " or record" : "");
     pd_page_paragraph(page, 2, "-", 4, line);
 }
@@ -99,12 +99,12 @@ static void write_news(struct pd_page *page, const struct pd_nuisance *n, size_t
         snprintf(line, sizeof line,
                  "No %s does both here: the narrowest that never trips leaves %s V on the chassis "
                  "unseen, and the limit is %s V.",
-                 what, pd_figure_v(device->left_v).text, pd_figure(limit_v, 0).text);
+                 what, pd_figure_v(device->left_v).text, pd_figure_v(limit_v).text);
     else if (device->both == PD_WITHIN)
         snprintf(line, sizeof line,
                  "A %s that never trips on what is declared%s and leaves no more than %s V unseen "
                  "exists: from %s.",
-                 what, n->has_log ? " and recorded" : "", pd_figure(limit_v, 0).text,
+                 what, n->has_log ? " and recorded" : "", pd_figure_v(limit_v).text,
                  pd_sense_has_band(d->senses) ? "the narrowest below to the widest"
                                               : "the lowest below to the highest");
     else
@@ -181,7 +181,7 @@ static void write_excursions(struct pd_page *page, const struct pd_detector *d,
         write_entry(page, "longest outside", "%s", stretch(e->longest_s).text);
     if (e->short_ones > 0)
         write_entry(page, "outside, but no trip", "%zu times, shorter than the delay of %s s",
-                    e->short_ones, pd_figure(d->delay_s, 2).text);
+                    e->short_ones, pd_figure_s(d->delay_s).text);
     if (isnan(d->delay_s))
         write_entry(page, "", "its delay is not declared: counted as none");
 }
@@ -221,7 +221,7 @@ static void write_device(struct pd_page *page, const struct pd_nuisance *n, size
     pd_page_heading(page, heading);
     write_entry(page, "senses", "%s, %.80s, tolerance %.40s, delay %s s", pd_sense_names[d->senses],
                 pd_threshold_phrase(d).text, pd_tolerance_phrase(d).text,
-                pd_figure(d->delay_s, 2).text);
+                pd_figure_s(d->delay_s).text);
     if (pd_sense_has_band(d->senses))
         write_entry(page, "has in health", "%s to %.60s", pd_figure_v(device->sensed.low).text,
                     pd_sensed_phrase(d, device->sensed.high).text);

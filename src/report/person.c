@@ -29,8 +29,7 @@ struct pd_person_words pd_person_current(const struct pd_shock *shock)
         snprintf(words.text, sizeof words.text, "%s V: no current", volts);
     else
         snprintf(words.text, sizeof words.text, "%s V drive %s mA through %s ohm of a person%s",
-                 volts, pd_figure(1000 * body_a, body_a < 0.01 ? 1 : 0).text,
-                 pd_figure_ohm(shock->current.body_ohm).text,
+                 volts, pd_figure_ma(body_a).text, pd_figure_ohm(shock->current.body_ohm).text,
                  shock->overstated ? ", at the most (below the table)" : "");
     return words;
 }
@@ -55,8 +54,8 @@ struct pd_person_words pd_person_moment(const struct pd_shock *shock, enum pd_mo
     const double time_s = shock->time_s[moment];
     if (!isfinite(time_s))
         return words;
-    snprintf(words.text, sizeof words.text, "after %.3g s (%s): %.40s%s%.160s", time_s,
-             pd_moment_names[moment], pd_person_zone(zone).text,
+    snprintf(words.text, sizeof words.text, "after %s s (%s): %.40s%s%.160s",
+             pd_figure_s(time_s).text, pd_moment_names[moment], pd_person_zone(zone).text,
              !zone->known                ? ""
              : zone->least == zone->most ? ", "
                                          : ", at the worst ",

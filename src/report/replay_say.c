@@ -107,12 +107,12 @@ static enum pd_status say_over(const struct pd_replay *r, struct pd_notes *notes
     if (r->over_h == 0)
         return pd_notes_add(notes,
                             "Had the PEN opened at any moment of this record that is determined, "
-                            "%s%s would have stayed within %g V: %s.",
+                            "%s%s would have stayed within %.1f V: %s.",
                             of_sections, subject(r).text, r->study_case->limits.touch_v,
                             at_most(r, &r->worst[0]).text);
     return pd_notes_add(notes,
                         "If the PEN opened at a random moment of this record, %s%s would be over "
-                        "%g V in %s: %s.",
+                        "%.1f V in %s: %s.",
                         of_sections, subject(r).text, r->study_case->limits.touch_v,
                         part(r->over_h, r->hours).text, at_most(r, &r->worst[0]).text);
 }
@@ -126,8 +126,8 @@ static enum pd_status say_unseen(const struct pd_replay *r, struct pd_notes *not
     if (r->worst_unseen_count == 0)
         return pd_notes_add(notes,
                             "Each time a declared device disconnects it, PE included, within "
-                            "%g s.",
-                            r->study_case->limits.time_s);
+                            "%s s.",
+                            pd_figure_s(r->study_case->limits.time_s).text);
     return pd_notes_add(notes, "In %s no declared device disconnects it in time: %s.",
                         part(r->unseen_h, r->hours).text, at_most(r, &r->worst_unseen[0]).text);
 }

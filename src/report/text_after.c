@@ -37,7 +37,7 @@ static struct phrase device_phrase(const struct pd_assessment *assessment,
     const struct pd_detector *const d =
         &assessment->study_case->detectors.detector[after->detector];
     if (isfinite(after->time_s))
-        snprintf(time, sizeof time, "after %s s", pd_figure(after->time_s, 2).text);
+        snprintf(time, sizeof time, "after %s s", pd_figure_s(after->time_s).text);
     snprintf(phrase.text, sizeof phrase.text, "'%.160s' disconnects %s of the %s, %s",
              pd_plain_short(d->name, 40).text, pd_disconnects_phrase(d),
              after->whole ? "installation" : "charging point", time);
@@ -87,7 +87,7 @@ static void write_again(struct pd_page *page, const struct pd_assessment *assess
     if (d->reset != PD_RESET_AUTOMATIC)
         return;
     if (isfinite(d->reset_s))
-        snprintf(when, sizeof when, "by itself after %s s", pd_figure(d->reset_s, 1).text);
+        snprintf(when, sizeof when, "by itself after %s s", pd_figure_s(d->reset_s).text);
     snprintf(line, sizeof line,
              after->held_open ? "%s, but not while these loads hold what it senses out of its "
                                 "band; with others it does, and the chassis is live again"

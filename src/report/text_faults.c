@@ -41,7 +41,7 @@ static void write_prospective(struct pd_page *page, const struct pd_scenario *sc
     if (!isfinite(scenario->prospective_a))
         return;
     snprintf(line, sizeof line, "Through a person it can drive %s mA at the most.",
-             pd_figure(1000 * scenario->prospective_a, 2).text);
+             pd_figure_ma(scenario->prospective_a).text);
     pd_page_paragraph(page, 6, "", 6, line);
 }
 

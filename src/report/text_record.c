@@ -147,13 +147,13 @@ static void write_detector(struct pd_page *page, const struct pd_detector *d)
     if (d->reset != PD_RESET_UNDECLARED)
         snprintf(reset, sizeof reset, ", reset %s%s%s%s", pd_reset_names[d->reset],
                  isfinite(d->reset_s) ? " after " : "",
-                 isfinite(d->reset_s) ? pd_figure(d->reset_s, 1).text : "",
+                 isfinite(d->reset_s) ? pd_figure_s(d->reset_s).text : "",
                  isfinite(d->reset_s) ? " s" : "");
     write_entry(page, "detection device",
                 "%.160s: senses %s, %.80s, tolerance %.40s%s, delay %s s, "
                 "disconnects %s%s",
                 d->name, pd_sense_names[d->senses], pd_threshold_phrase(d).text,
-                pd_tolerance_phrase(d).text, reference, pd_figure(d->delay_s, 2).text,
+                pd_tolerance_phrase(d).text, reference, pd_figure_s(d->delay_s).text,
                 d->disconnects_known ? pd_disconnects_names[d->disconnects] : "-", reset);
 }
 
@@ -187,7 +187,7 @@ void pd_text_limits(struct pd_page *page, const struct pd_limits *limits)
     if (isfinite(limits->band_low_v) || isfinite(limits->band_high_v))
         write_entry(page, "line to neutral", "%s to %s V", pd_figure_v(limits->band_low_v).text,
                     pd_figure_v(limits->band_high_v).text);
-    write_entry(page, "disconnection", "%s s", pd_figure(limits->time_s, 1).text);
+    write_entry(page, "disconnection", "%s s", pd_figure_s(limits->time_s).text);
     write_entry(page, "status", "%s%s%s", limits->status,
                 limits->checked[0] != '\0' ? ", last compared " : "", limits->checked);
     write_entry(page, "source", "%s", limits->source);

@@ -53,7 +53,7 @@ static struct phrase sight_phrase(const struct pd_detector *detector, const stru
                                 : pd_sight_in_time(sight, limit_s) ? ""
                                                                    : ", too late";
         if (isfinite(sight->time_s))
-            snprintf(seen, sizeof seen, "sees it in %s s%s", pd_figure(sight->time_s, 2).text, but);
+            snprintf(seen, sizeof seen, "sees it in %s s%s", pd_figure_s(sight->time_s).text, but);
         else
             snprintf(seen, sizeof seen, "sees it, delay not declared");
         what = seen;

@@ -89,7 +89,7 @@ struct pd_worst_words pd_worst_unseen_words(const struct pd_assessment *a)
     const bool devices = a->study_case->detectors.count > 0 && a->study_case->earthing != PD_TT;
     struct pd_worst_words words;
     if (worst == PD_NONE)
-        snprintf(words.text, sizeof words.text, "%s%.0f V: proved.",
+        snprintf(words.text, sizeof words.text, "%s%.1f V: proved.",
                  devices ? "no load in range passes the limit unseen or too late, "
                          : "no load in range passes the limit, ",
                  limit_v);

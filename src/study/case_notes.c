@@ -6,6 +6,7 @@
 
 #include "study/load_states.h"
 #include "study/manage.h"
+#include "table/figure.h"
 
 unsigned pd_case_lines(const struct pd_case *c)
 {
@@ -235,7 +236,8 @@ static enum pd_status note_backup(struct pd_case *c)
     if (isinf(ohm))
         snprintf(electrode, sizeof electrode, "is missing: the case has none at that terminal");
     else if (isfinite(ohm))
-        snprintf(electrode, sizeof electrode, "has %.4g ohm in the dry season", ohm);
+        snprintf(electrode, sizeof electrode, "has %s ohm in the dry season",
+                 pd_figure_ohm(ohm).text);
     const enum pd_status status = pd_notes_add(
         &c->assumptions,
         "Backup operation is not computed. Behind the changeover the installation is an island: "

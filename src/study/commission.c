@@ -182,7 +182,7 @@ static enum pd_status say_worst(const struct pd_assessment *a, struct pd_test_sh
     }
     if (isfinite(a->residual_v))
         return pd_notes_add(&sheet->unproved,
-                            "In this case as declared no open PEN leaves the chassis over %.0f V "
+                            "In this case as declared no open PEN leaves the chassis over %.1f V "
                             "unseen: that is worked out, not tested.",
                             a->study_case->limits.touch_v);
     return pd_notes_add(&sheet->unproved, "Whether the devices see what an open PEN does in this "

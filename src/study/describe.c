@@ -3,6 +3,8 @@
 
 #include <stdio.h>
 
+#include "table/figure.h"
+
 void pd_describe_place(const struct pd_assessment *a, const struct pd_scenario *s, char *text,
                        size_t size)
 {
@@ -16,8 +18,8 @@ void pd_describe_place(const struct pd_assessment *a, const struct pd_scenario *
         snprintf(fault, sizeof fault, "with the PEN open in section '%.60s'", section);
         break;
     case PD_PEN_JOINT:
-        snprintf(fault, sizeof fault, "with a PEN joint of %g ohm in section '%.60s'", s->joint_ohm,
-                 section);
+        snprintf(fault, sizeof fault, "with a PEN joint of %s ohm in section '%.60s'",
+                 pd_figure_ohm(s->joint_ohm).text, section);
         break;
     case PD_CROSSED:
         snprintf(fault, sizeof fault, "with L%d and PEN changed over in section '%.60s'",
@@ -65,7 +67,7 @@ void pd_describe_blindness(const struct pd_assessment *a, const struct pd_scenar
         snprintf(text, size, "'%.60s' sees it but does not let go of PE in time", d->name);
     else if (pd_sense_has_band(d->senses))
         snprintf(text, size,
-                 "'%.60s' does not see it: %.1f V line to neutral is inside %.0f to %.0f V",
+                 "'%.60s' does not see it: %.1f V line to neutral is inside %.1f to %.1f V",
                  d->name, sight->figure, pd_detector_window(d).low, pd_detector_window(d).high);
     else
         snprintf(text, size, "'%.60s' does not see it: %.*f %s against %.*f %s", d->name,
@@ -80,6 +82,6 @@ void pd_describe_hazard(const struct pd_assessment *a, size_t index, const char 
     char where[200], blindness[240];
     pd_describe_place(a, s, where, sizeof where);
     pd_describe_blindness(a, s, blindness, sizeof blindness);
-    snprintf(text, size, "%sthe chassis reaches %.1f V %s: over %.0f V, and %s.", lead, s->touch_v,
+    snprintf(text, size, "%sthe chassis reaches %.1f V %s: over %.1f V, and %s.", lead, s->touch_v,
              where, a->study_case->limits.touch_v, blindness);
 }

@@ -4,6 +4,7 @@
 
 #include "study/rule.h"
 #include "study/rule_tt.h"
+#include "table/figure.h"
 
 const char *const pd_route_names[PD_ROUTES + 1] = {
     [PD_ROUTE_BALANCE] = "three-phase balance",
@@ -54,6 +55,14 @@ static void say_not(const struct pd_case *c, struct pd_route *route, enum pd_rul
         snprintf(route->why, sizeof route->why, "%s", words[reason]);
 }
 
+static void say_electrode(struct pd_route *route)
+{
+    const struct pd_figure_pair pair =
+        pd_figure_pair(route->value, route->limit, route->margin, "ohm");
+    snprintf(route->why, sizeof route->why, "Needs at most %s ohm, has %s ohm in the dry season.",
+             pair.limit.text, pair.value.text);
+}
+
 static void say_loads(const struct pd_case *c, struct pd_route *route, enum pd_rule_reason reason)
 {
     char *const why = route->why;
@@ -67,8 +76,8 @@ static void say_loads(const struct pd_case *c, struct pd_route *route, enum pd_r
     else if (reason == PD_RULE_BALANCED)
         snprintf(why, size,
                  "With the PEN open the load alone, taken as impedances, keeps the main earthing "
-                 "terminal within %.0f V.",
-                 route->limit);
+                 "terminal within %s V.",
+                 pd_figure_v(route->limit).text);
     else if (reason == PD_RULE_UNBALANCED)
         snprintf(why, size,
                  "With the PEN open the load, taken as impedances, leaves the main earthing "
@@ -76,15 +85,14 @@ static void say_loads(const struct pd_case *c, struct pd_route *route, enum pd_r
                  route->value);
     else if (reason == PD_RULE_NO_ELECTRODE)
         snprintf(why, size,
-                 "No electrode on the main earthing terminal; one of at most %g ohm, in the dry "
+                 "No electrode on the main earthing terminal; one of at most %s ohm, in the dry "
                  "season too, would do.",
-                 pd_round_down(route->limit));
+                 pd_figure_ohm_most(route->limit).text);
     else if (reason == PD_RULE_ANY_ELECTRODE)
-        snprintf(why, size, "These loads keep the terminal within %.0f V whatever the electrode.",
-                 c->limits.touch_v);
+        snprintf(why, size, "These loads keep the terminal within %s V whatever the electrode.",
+                 pd_figure_v(c->limits.touch_v).text);
     else if (reason == PD_RULE_ELECTRODE)
-        snprintf(why, size, "Needs at most %g ohm, has %.4g ohm in the dry season.",
-                 pd_round_down(route->limit), route->value);
+        say_electrode(route);
 }
 
 static void say_device(const struct pd_case *c, struct pd_route *route,
@@ -105,13 +113,13 @@ static void say_device(const struct pd_case *c, struct pd_route *route,
         snprintf(why, size, "Limit set %s gives no voltage band.", limits->set);
     else if (answer->reason == PD_RULE_BAND_WIDE)
         snprintf(why, size,
-                 "'%s' may not act until %.1f V or %.1f V, tolerance included; the band is %.0f to "
-                 "%.0f V.",
+                 "'%s' may not act until %.1f V or %.1f V, tolerance included; the band is %.1f to "
+                 "%.1f V.",
                  d->name, d->low_v - d->tolerance_v, d->high_v + d->tolerance_v, limits->band_low_v,
                  limits->band_high_v);
     else if (answer->reason == PD_RULE_THRESHOLD_HIGH)
         snprintf(why, size,
-                 "'%s' may not act until PE is at %.1f V, tolerance%s included; the limit is %.0f "
+                 "'%s' may not act until PE is at %.1f V, tolerance%s included; the limit is %.1f "
                  "V.",
                  d->name, answer->value, pd_detector_share(d) < 1 ? " and reference electrode" : "",
                  limits->touch_v);
@@ -133,8 +141,9 @@ static void say_device(const struct pd_case *c, struct pd_route *route,
                  "by hand (BS 7671 722.411.4.1, from memory).",
                  d->name);
     else if (answer->reason == PD_RULE_IN_TIME || answer->reason == PD_RULE_TOO_LATE)
-        snprintf(why, size, "'%s' disconnects live conductors and PE in %.2g s%s.", d->name,
-                 d->delay_s, answer->reason == PD_RULE_IN_TIME ? "" : ", too late");
+        snprintf(why, size, "'%s' disconnects live conductors and PE in %s s%s.", d->name,
+                 pd_figure_s(d->delay_s).text,
+                 answer->reason == PD_RULE_IN_TIME ? "" : ", too late");
     else if (answer->reason == PD_RULE_EVIDENCE)
         snprintf(why, size,
                  "'%s': the rule leaves it to evidence that the device is no less safe than "

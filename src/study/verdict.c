@@ -8,6 +8,7 @@
 #include "study/rule.h"
 #include "study/rule_tt.h"
 #include "study/run.h"
+#include "table/figure.h"
 
 const char *const pd_answer_names[PD_ANSWERS] = {[PD_NOT_NEEDED] = "not needed",
                                                  [PD_NEEDED] = "needed",
@@ -197,7 +198,7 @@ static enum pd_status say_not_met(struct pd_assessment *a)
     if (network_clear)
         status = pd_notes_add(&a->because,
                               "Rule and network differ: the rule is not met, though in the network "
-                              "as described no scenario leaves the chassis over %.0f V (largest "
+                              "as described no scenario leaves the chassis over %.1f V (largest "
                               "%.1f V). The rule decides.",
                               a->study_case->limits.touch_v, a->scenario[a->worst].touch_v);
     if (status == PD_OK)
@@ -285,7 +286,7 @@ static enum pd_status say_proved(struct pd_assessment *a)
                             ceil(10 * brk->bound_v) / 10, brk->attained_v);
     return pd_notes_add(&a->because,
                         "Proved: whatever the loads within their ranges, each open PEN that takes "
-                        "the chassis over %.0f V is disconnected in time.",
+                        "the chassis over %.1f V is disconnected in time.",
                         a->study_case->limits.touch_v);
 }
 
@@ -296,7 +297,7 @@ static enum pd_status say_unproved(struct pd_assessment *a)
     if (!a->proved && a->unseen == 0 && a->study_case->mutual_ohm != NULL)
         return pd_notes_add(&a->because,
                             "No loads within their ranges were found to leave the chassis over "
-                            "%.0f V undisconnected, but it is not proved that none do: the proof "
+                            "%.1f V undisconnected, but it is not proved that none do: the proof "
                             "does not cover electrodes that lift each other's ground (x_m, y_m).",
                             a->study_case->limits.touch_v);
     if (a->proved || a->unseen > 0 || worst == PD_NONE)
@@ -309,7 +310,7 @@ static enum pd_status say_unproved(struct pd_assessment *a)
         snprintf(most, sizeof most, "it is proved only that they stay below %.1f V",
                  ceil(10 * brk->unseen_bound_v) / 10);
     return pd_notes_add(&a->because,
-                        "No loads within their ranges were found to leave the chassis over %.0f V "
+                        "No loads within their ranges were found to leave the chassis over %.1f V "
                         "undisconnected, but it is not proved that none do: with the PEN open in "
                         "'%.60s' %s. Narrower declared ranges, or loads with an electrode or "
                         "device that is better placed, may close it.",
@@ -328,13 +329,13 @@ static enum pd_status say_acceptable(struct pd_assessment *a)
     if (a->over > 0)
         status = pd_notes_add(
             &a->because,
-            "Network: %zu of %zu scenario%s pass %.0f V, and each is disconnected in time, PE "
+            "Network: %zu of %zu scenario%s pass %.1f V, and each is disconnected in time, PE "
             "included. The largest before that is %.1f V, %s. %s",
             a->over, a->judged, plural(a->judged), a->study_case->limits.touch_v, s->touch_v, where,
             rest);
     else
         status = pd_notes_add(&a->because,
-                              "Network: all %zu scenarios stay within %.0f V. The largest is %.1f "
+                              "Network: all %zu scenarios stay within %.1f V. The largest is %.1f "
                               "V, %s.",
                               a->judged, a->study_case->limits.touch_v, s->touch_v, where);
     if (status == PD_OK)
@@ -388,10 +389,10 @@ static enum pd_status say_backup(struct pd_assessment *a)
         return PD_OK;
     return pd_notes_add(
         &a->because,
-        "Backup electrode: in island operation its %.4g ohm are the only way to earth. On the "
+        "Backup electrode: in island operation its %s ohm are the only way to earth. On the "
         "supply, with the PEN open and nothing else to earth, they leave the main earthing "
         "terminal at %.1f V (installation alone), %s.",
-        ohm, a->alone_v,
+        pd_figure_ohm(ohm).text, a->alone_v,
         pd_judge(a->alone_v, c->limits.touch_v) == PD_WITHIN
             ? "within the limit"
             : "so for an open PEN this electrode does not do");

@@ -162,13 +162,13 @@ enum pd_status pd_table_read(const char *path, const char *table, const struct p
     return read_table(&source, table, columns, column_count, row_function, context, errors);
 }
 
-enum pd_status pd_table_read_any(const char *path, const char *table,
-                                 pd_header_function *header_function, pd_row_function *row_function,
-                                 void *context, struct pd_errors *errors)
+static enum pd_status read_any(const struct source *source, const char *table,
+                               pd_header_function *header_function, pd_row_function *row_function,
+                               void *context, struct pd_errors *errors)
 {
     struct pd_errors own = {.count = 0};
-    const struct source source = {.path = path};
-    if (path == NULL || table == NULL || header_function == NULL || row_function == NULL)
+    if ((source->path == NULL && source->text == NULL) || table == NULL ||
+        header_function == NULL || row_function == NULL)
         return pd_errors_add(errors, PD_ERR_ARGUMENT, table, 0, "",
                              "a table is read without a path, header or row function");
     struct pd_reader reader = {.table = table,
@@ -176,7 +176,24 @@ enum pd_status pd_table_read_any(const char *path, const char *table,
                                .row_function = row_function,
                                .context = context,
                                .errors = errors != NULL ? errors : &own};
-    return read_source(&reader, &source);
+    return read_source(&reader, source);
+}
+
+enum pd_status pd_table_read_any(const char *path, const char *table,
+                                 pd_header_function *header_function, pd_row_function *row_function,
+                                 void *context, struct pd_errors *errors)
+{
+    const struct source source = {.path = path};
+    return read_any(&source, table, header_function, row_function, context, errors);
+}
+
+enum pd_status pd_table_read_any_text(const char *text, size_t length, const char *table,
+                                      pd_header_function *header_function,
+                                      pd_row_function *row_function, void *context,
+                                      struct pd_errors *errors)
+{
+    const struct source source = {.text = text, .length = length};
+    return read_any(&source, table, header_function, row_function, context, errors);
 }
 
 enum pd_status pd_table_read_text(const char *text, size_t length, const char *table,

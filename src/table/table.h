@@ -74,6 +74,12 @@ enum pd_status pd_table_read_text(const char *text, size_t length, const char *t
                                   pd_row_function *row_function, void *context,
                                   struct pd_errors *errors);
 
+/* pd_table_read_any from text in memory. */
+enum pd_status pd_table_read_any_text(const char *text, size_t length, const char *table,
+                                      pd_header_function *header_function,
+                                      pd_row_function *row_function, void *context,
+                                      struct pd_errors *errors);
+
 /* The cell in a column, "" where empty. */
 const char *pd_row_text(const struct pd_row *row, size_t column);
 

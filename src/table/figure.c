@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "report/figure.h"
+#include "table/figure.h"
 
 #include <math.h>
 #include <stdbool.h>
@@ -28,14 +28,35 @@ struct pd_figure pd_figure_a(double value_a)
     return pd_figure(value_a, 1);
 }
 
+struct pd_figure pd_figure_ma(double value_a)
+{
+    return pd_figure(1000 * value_a, fabs(value_a) < 0.01 ? 1 : 0);
+}
+
+struct pd_figure pd_figure_s(double value_s)
+{
+    struct pd_figure figure = pd_figure(value_s, fabs(value_s) < 0.1 ? 3 : 2);
+    if (strchr(figure.text, '.') == NULL)
+        return figure;
+    size_t length = strlen(figure.text);
+    while (figure.text[length - 1] == '0')
+        length--;
+    figure.text[length - (figure.text[length - 1] == '.')] = '\0';
+    return figure;
+}
+
 static int ohm_decimals(double value_ohm)
 {
     const double size = fabs(value_ohm);
+    if (!isfinite(size))
+        return 2;
     if (size >= 100)
         return 0;
     if (size >= 10)
         return 1;
-    return size >= 0.1 || size == 0 ? 2 : size >= 0.01 ? 4 : 6;
+    if (size >= 0.1 || size == 0)
+        return 2;
+    return size >= 1e-6 ? 2 - (int)floor(log10(size)) : 9;
 }
 
 struct pd_figure pd_figure_ohm(double value_ohm)
@@ -62,15 +83,16 @@ static int order(double a, double b)
 
 struct pd_figure_pair pd_figure_pair(double value, double limit, double margin, const char *unit)
 {
-    const double smaller = isfinite(value) ? fmin(value, limit) : limit;
     const bool ohms = strcmp(unit, "ohm") == 0;
+    const int least[] = {ohms ? ohm_decimals(value) : 1, ohms ? ohm_decimals(limit) : 1};
+    const int coarser = least[0] < least[1] ? least[0] : least[1];
     struct pd_figure_pair pair;
-    for (int decimals = ohms ? ohm_decimals(smaller) : 1;; decimals++) {
-        pair.value = pd_figure(value, decimals);
-        pair.limit =
-            ohms ? pd_figure(round_down(limit, decimals), decimals) : pd_figure(limit, decimals);
-        pair.margin = pd_figure(margin, decimals);
-        if (decimals >= 9 || !isfinite(value) || !isfinite(limit))
+    for (int more = 0;; more++) {
+        const double most = ohms ? round_down(limit, least[1] + more) : limit;
+        pair.value = pd_figure(value, least[0] + more);
+        pair.limit = pd_figure(most, least[1] + more);
+        pair.margin = pd_figure(margin, coarser + more);
+        if (more >= 9 || !isfinite(value) || !isfinite(limit))
             return pair;
         if (order(strtod(pair.value.text, NULL), strtod(pair.limit.text, NULL)) ==
             order(value, limit))
