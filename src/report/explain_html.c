@@ -124,8 +124,8 @@ static void write_verdict(struct pd_html *html, const struct pd_explanation *e)
     snprintf(line, sizeof line, "%s.", pd_overall_names[e->assessment->overall]);
     line[0] = (char)toupper((unsigned char)line[0]);
     pd_html_paragraph(html, "verdict", line);
-    for (size_t i = 0; i < e->assessment->because.count; i++)
-        write_element(html, "<p>", e->assessment->because.text[i], "</p>\n");
+    if (e->assessment->because.count > 0) /* the news; the rest is in the working's last section */
+        write_element(html, "<p>", e->assessment->because.text[0], "</p>\n");
 }
 
 static void write_limit(struct pd_html *html, const char *name, const char *text)

@@ -25,8 +25,8 @@ size_t pd_lesson_fields(const struct pd_lesson *lesson,
     size_t count = 0;
     add_field(field, &count, "along", "", PD_FIELD_VOLT, false);
     add_field(field, &count, "across", "", PD_FIELD_VOLT, false);
-    add_field(field, &count, "touch", "Vehicle's chassis to earth", PD_FIELD_VOLT, true);
     add_field(field, &count, "met", "Main earthing terminal to earth", PD_FIELD_VOLT, tt);
+    add_field(field, &count, "touch", "Vehicle's chassis to earth", PD_FIELD_VOLT, true);
     for (int line = PD_L1; line < PD_LINES; line++)
         if ((lesson->study_case->installation_lines & 1u << line) != 0)
             add_field(field, &count, ids[line], labels[line], PD_FIELD_VOLT, true);
@@ -63,8 +63,8 @@ void pd_lesson_record(const struct pd_lesson *lesson, const struct pd_lesson_ans
     size_t count = 0;
     value[count++] = whole(creal(answer->met), 0.1);
     value[count++] = whole(cimag(answer->met), 0.1);
-    value[count++] = whole(answer->touch_v, 0.1);
     value[count++] = whole(answer->met_v, 0.1);
+    value[count++] = whole(answer->touch_v, 0.1);
     for (int line = PD_L1; line < PD_LINES; line++)
         if ((lesson->study_case->installation_lines & 1u << line) != 0)
             value[count++] = whole(answer->line_neutral_v[line], 0.1);

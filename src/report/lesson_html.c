@@ -15,10 +15,11 @@ const char pd_lesson_style[] =
     "border-radius:.3rem;background:var(--wash);color:var(--ink);cursor:pointer}\n"
     ".presets button[aria-pressed=true]{border-color:var(--link);font-weight:bold}\n"
     "button:focus-visible{outline:3px solid var(--link);outline-offset:2px}\n"
-    ".slider{margin:.7rem 0}.slider label{font-weight:bold}\n"
+    ".slider{margin:.6rem 0;display:flex;flex-wrap:wrap;column-gap:.6rem}"
+    ".slider label{font-weight:bold}\n"
     ".slider input{display:block;width:100%;margin:.2rem "
     "0;accent-color:var(--link);height:1.6rem}\n"
-    ".slider output{display:block;overflow-wrap:anywhere}\n"
+    ".slider output{overflow-wrap:anywhere}\n"
     "table.shown{width:100%}.shown td{text-align:right;font-size:1.2rem;font-weight:bold;"
     "font-variant-numeric:tabular-nums;padding-right:0}.shown td.words{font-size:1rem}\n"
     ".shown tr:first-child td{font-size:1.7rem;line-height:1.2}.shown .over{color:var(--alert)}\n"
@@ -30,7 +31,8 @@ const char pd_lesson_style[] =
     "overflow-wrap:anywhere}.step .result{font-weight:bold;font-size:1.1rem}\n"
     "@media (max-width:46rem){.lesson{grid-template-columns:minmax(0,1fr)}"
     ".shown tr:first-child td{font-size:1.4rem}}\n"
-    "@media print{.slider input,.presets,.moves{display:none}.lesson figure "
+    "@media print{.step{break-inside:avoid}.slider input,.presets,.moves{display:none}.lesson "
+    "figure "
     "svg{max-height:110mm}}\n";
 
 const struct pd_lesson_preset *pd_lesson_first(const struct pd_lesson *lesson)
@@ -61,19 +63,20 @@ static void write_slider(struct pd_html *html, const struct pd_lesson *lesson, s
 {
     const struct pd_lesson_axis *const axis = &lesson->axis[i];
     const size_t stop = pd_lesson_first(lesson)->at[i];
-    char text[PD_LESSON_WORDS];
+    char text[PD_LESSON_WORDS], value[PD_LESSON_WORDS];
     pd_lesson_axis_label(axis, text, sizeof text);
     fprintf(html->out, "<div class=\"slider\">\n<label for=\"lesson-axis-%zu\">", i);
     pd_html_text(html, text);
+    pd_lesson_stop_label(lesson, axis, stop, value, sizeof value);
     fprintf(html->out,
-            "</label>\n<input type=\"range\" id=\"lesson-axis-%zu\" min=\"0\" max=\"%zu\" "
+            "</label>\n<output id=\"lesson-stop-%zu\" for=\"lesson-axis-%zu\" aria-live=\"off\">",
+            i, i);
+    pd_html_text(html, value);
+    fprintf(html->out,
+            "</output>\n<input type=\"range\" id=\"lesson-axis-%zu\" min=\"0\" max=\"%zu\" "
             "step=\"1\" value=\"%zu\" autocomplete=\"off\"%s/>\n",
             i, axis->count - 1, stop, axis->count == 1 ? " disabled=\"disabled\"" : "");
-    pd_lesson_stop_label(lesson, axis, stop, text, sizeof text);
-    fprintf(html->out, "<output id=\"lesson-stop-%zu\" for=\"lesson-axis-%zu\" aria-live=\"off\">",
-            i, i);
-    pd_html_text(html, text);
-    put(html, "</output>\n</div>\n");
+    put(html, "</div>\n");
 }
 
 static void write_row(struct pd_html *html, const char *label, const char *id, const char *of_class,
@@ -138,16 +141,19 @@ static void write_notes(struct pd_html *html, const struct pd_lesson *lesson)
     const struct pd_case *const c = lesson->study_case;
     char text[400];
     pd_html_list(html);
-    snprintf(text, sizeof text,
-             "Each of the %zu states was solved by the network engine when this page was made; %zu "
-             "of them have no answer that may be judged, and show \"not determined\". Between the "
-             "stops of a slider nothing is guessed. The worst case over all load ranges is in the "
-             "working below, not here.",
-             lesson->count, lesson->unsolved);
+    snprintf(
+        text, sizeof text,
+        "Each of the %zu states was solved by the network engine when this page was made. A "
+        "state without an answer that may be judged (there %s %zu) shows \"not determined\". "
+        "Between the stops of a slider nothing is guessed. The worst case over all load ranges "
+        "may lie between them: it is in the working below.",
+        lesson->count, lesson->unsolved == 1 ? "is" : "are", lesson->unsolved);
     pd_html_item(html, text);
     pd_html_item(html, "Loads: all in the network that are on that line, the neighbours' too, each "
                        "at the same share of what it is declared with; amperes are their sizes at "
-                       "nominal voltage, added up. What generates is set with its line.");
+                       "nominal voltage, added up. What generates is set with its line. Below "
+                       "\"as declared\" a slider may leave less than the case declares as the "
+                       "least.");
     if (isfinite(c->demand_limit_a))
         pd_html_item(html, "Load management acts after the sliders: the vehicle may get less than "
                            "is set.");

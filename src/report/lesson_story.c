@@ -77,7 +77,8 @@ static void draw_pen(struct story *s)
     if (s->open) {
         line_between(s, PD_INK_PE, SOURCE, PEN, BREAK - 24, PEN);
         line_between(s, PD_INK_PE, BREAK + 24, PEN, TERMINAL, PEN);
-        pd_svg_mark(&s->svg, PD_INK_MARK_ALERT, PD_MARK_CROSS, BREAK, PEN, 26);
+        pd_svg_line(&s->svg, PD_INK_EDGE, BREAK - 12, PEN - 12, BREAK + 12, PEN + 12);
+        pd_svg_line(&s->svg, PD_INK_EDGE, BREAK - 12, PEN + 12, BREAK + 12, PEN - 12);
         write_text(s, PD_INK_ALERT, BREAK, PEN - 22, PD_ANCHOR_MIDDLE, "PEN open");
     } else {
         line_between(s, PD_INK_PE, SOURCE, PEN, TERMINAL, PEN);
@@ -94,13 +95,13 @@ static void draw_supply(struct story *s)
     line_between(s, PD_INK_L1, SOURCE, LINE, HOUSE, LINE);
     write_text(s, PD_INK_STRONG, SOURCE - 14, LINE + 6, PD_ANCHOR_END, "L1");
     if (s->others) {
-        line_between(s, PD_INK_L2, SOURCE, LINE + 26, OTHERS, LINE + 26);
-        write_text(s, PD_INK_STRONG, SOURCE - 14, LINE + 32, PD_ANCHOR_END, "L2");
-        load_box(s, PD_INK_L2, OTHERS, LINE + 26);
+        line_between(s, PD_INK_L2, SOURCE, LINE + 27, OTHERS, LINE + 27);
+        write_text(s, PD_INK_STRONG, SOURCE - 14, LINE + 33, PD_ANCHOR_END, "L2");
+        load_box(s, PD_INK_L2, OTHERS, LINE + 27);
         if ((n->lines & 1u << PD_L3) != 0) {
-            line_between(s, PD_INK_L3, SOURCE, LINE + 44, OTHERS - 50, LINE + 44);
+            line_between(s, PD_INK_L3, SOURCE, LINE + 52, OTHERS - 50, LINE + 52);
             write_text(s, PD_INK_STRONG, SOURCE - 14, LINE + 58, PD_ANCHOR_END, "L3");
-            load_box(s, PD_INK_L3, OTHERS - 50, LINE + 44);
+            load_box(s, PD_INK_L3, OTHERS - 50, LINE + 52);
         }
         write_text(s, PD_INK_NOTE, OTHERS + 26, 150, PD_ANCHOR_START, "loads on");
         write_text(s, PD_INK_NOTE, OTHERS + 26, 166, PD_ANCHOR_START, "other lines");
@@ -144,7 +145,7 @@ static void draw_person(struct story *s)
 static void draw_terminal(struct story *s)
 {
     pd_svg_circle(&s->svg, PD_INK_MARK, TERMINAL, PEN, 9);
-    write_text(s, PD_INK_NOTE, TERMINAL, PEN - 18, PD_ANCHOR_MIDDLE, "main earthing terminal");
+    write_text(s, PD_INK_NOTE, TERMINAL, PEN - 28, PD_ANCHOR_MIDDLE, "main earthing terminal");
     if (s->electrode) {
         line_between(s, PD_INK_PE, TERMINAL, PEN, TERMINAL, GROUND);
         earth_symbol(s, TERMINAL);
@@ -176,7 +177,8 @@ static void current_after(struct story *s)
         arrow(s, TERMINAL + 30, PEN - 14, VEHICLE - 20, PEN - 14);
         arrow(s, PERSON + 24, CHASSIS - 6, PERSON + 24, GROUND - 6);
     }
-    arrow(s, PERSON - 40, GROUND + 26, SOURCE + 40, GROUND + 26);
+    if (s->electrode || !s->tt)
+        arrow(s, PERSON - 40, GROUND + 26, SOURCE + 40, GROUND + 26);
 }
 
 /* What the metalwork has then: of the lesson's own states. */
@@ -206,7 +208,7 @@ static void draw(struct pd_html *html, const struct pd_lesson *lesson, bool open
         .lesson = lesson,
         .open = open,
         .others = (c->network->lines & ~(1u << PD_L1)) != 0,
-        .electrode = isfinite(pd_case_electrode(c, c->installation)),
+        .electrode = !isinf(pd_case_electrode(c, c->installation)), /* NaN: one not measured */
         .tt = c->earthing == PD_TT,
     };
     pd_svg_begin(&s.svg, html->out, head);

@@ -112,8 +112,11 @@ void pd_lesson_preset_label(const struct pd_lesson *lesson, const struct pd_less
                             char *text, size_t size)
 {
     static const char *const names[PD_PRESETS] = {
-        [PD_PRESET_HEALTHY] = "Healthy",          [PD_PRESET_DECLARED] = "PEN open, as declared",
-        [PD_PRESET_BALANCED] = "Balanced",        [PD_PRESET_ONE_LINE] = "One line only",
+        [PD_PRESET_HEALTHY] = "Healthy",
+        [PD_PRESET_DECLARED] = "PEN open, as declared",
+        [PD_PRESET_BALANCED] = "Balanced",
+        [PD_PRESET_ONE_LINE] = "One line only",
+        [PD_PRESET_UNSEEN] = "What no device sees",
         [PD_PRESET_ELECTRODE] = "With electrode",
     };
     snprintf(text, size, "%s", names[preset->kind]);

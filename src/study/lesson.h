@@ -56,10 +56,12 @@ enum pd_lesson_preset_kind {
     PD_PRESET_BALANCED, /* no electrode, every line loaded, the neutral nearest to earth */
     PD_PRESET_ONE_LINE, /* one line as declared, the worst for it, the others off. These two with
                            the PEN open where loads of two lines at least are beyond the break */
+    PD_PRESET_UNSEEN,   /* the highest chassis voltage over the limit that no device disconnects in
+                           time, electrode as declared; of a case with devices */
     PD_PRESET_ELECTRODE /* as declared, with the highest electrode stop that keeps to the limit; the
                            lowest where none does */
 };
-enum { PD_PRESETS = 5 };
+enum { PD_PRESETS = 6 };
 struct pd_lesson_preset {
     enum pd_lesson_preset_kind kind;
     size_t at[PD_LESSON_AXES];

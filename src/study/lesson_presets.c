@@ -108,6 +108,37 @@ static void add_one_line(struct pd_lesson *l)
         add(l, &best);
 }
 
+static bool hazard(const struct pd_lesson_answer *answer)
+{
+    bool in_time = false;
+    for (size_t i = 0; i < PD_LESSON_SIGHTS; i++)
+        in_time |= answer->in_time[i];
+    return answer->touch == PD_OVER && !in_time;
+}
+
+/* Where there are more devices than the lesson looks at, one of those may see what the others do
+ * not. */
+static void add_unseen(struct pd_lesson *l)
+{
+    const size_t electrode = pd_lesson_find(l, PD_LESSON_ELECTRODE);
+    const size_t devices = l->study_case->detectors.count;
+    struct pd_lesson_preset best = {.kind = PD_PRESET_UNSEEN};
+    double best_v = NAN;
+    for (size_t k = 0; k < l->count && devices > 0 && devices <= PD_LESSON_SIGHTS; k++) {
+        struct pd_lesson_preset tried = {.kind = PD_PRESET_UNSEEN};
+        for (size_t i = 0; i < l->axis_count; i++)
+            tried.at[i] = k / l->axis[i].stride % l->axis[i].count;
+        const struct pd_lesson_answer *const answer = &l->answer[k];
+        if ((electrode != PD_NONE && tried.at[electrode] != l->axis[electrode].declared) ||
+            !hazard(answer) || (isfinite(best_v) && !pd_exceeds(answer->touch_v, best_v)))
+            continue;
+        best = tried;
+        best_v = answer->touch_v;
+    }
+    if (isfinite(best_v))
+        add(l, &best);
+}
+
 static void add_electrode(struct pd_lesson *l)
 {
     const size_t electrode = pd_lesson_find(l, PD_LESSON_ELECTRODE);
@@ -132,5 +163,6 @@ void pd_lesson_choose(struct pd_lesson *l)
         add_balanced(l);
         add_one_line(l);
     }
+    add_unseen(l);
     add_electrode(l);
 }

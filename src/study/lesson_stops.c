@@ -21,7 +21,7 @@ enum { FINENESSES = sizeof finenesses / sizeof finenesses[0] };
 static const double between_share[] = {0, 1, 2, 0};
 
 /* Answers where loads are iterated: each takes as long as hundreds that are not. */
-enum { ITERATED_MOST = 8000 };
+enum { ITERATED_MOST = 10000 };
 
 static unsigned lines_of(const struct pd_load *load)
 {
