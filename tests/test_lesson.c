@@ -202,6 +202,8 @@ static void presets_are_what_they_say(void **state)
     assert_non_null(unseen);
     assert_int_equal(pd_lesson_at(l, unseen->at)->touch, PD_OVER);
     assert_false(pd_lesson_at(l, unseen->at)->in_time[0]);
+    /* within the declared ranges, so no worse than what is certified for them */
+    assert_true(pd_lesson_at(l, unseen->at)->touch_v <= study.a->residual_v + 1e-6);
     assert_int_equal(pd_lesson_at(l, electrode->at)->touch, PD_WITHIN);
     assert_true(pd_lesson_at(l, pd_lesson_preset(l, PD_PRESET_BALANCED)->at)->touch_v <
                 pd_lesson_at(l, declared->at)->touch_v);

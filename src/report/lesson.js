@@ -33,7 +33,7 @@
     function words(field, value) {
         if (value === data.nothing)
             return 'not determined';
-        return (value / field.per_unit).toFixed(field.decimals) + ' ' + field.unit;
+        return (value / field.per_unit).toFixed(field.decimals) + '\u00a0' + field.unit;
     }
 
     function show(id, text) {

@@ -9,7 +9,7 @@ const char pd_lesson_style[] =
     ".lesson{display:grid;gap:1rem 2rem;grid-template-columns:minmax(0,1fr) minmax(0,1fr);"
     "align-items:start}\n"
     ".lesson figure{margin:0}\n"
-    ".still input,.still .presets,.still .moves{display:none}\n"
+
     ".presets{display:flex;flex-wrap:wrap;gap:.5rem;margin:.8rem 0}\n"
     ".presets button{font:inherit;padding:.4rem .8rem;border:2px solid var(--line);"
     "border-radius:.3rem;background:var(--wash);color:var(--ink);cursor:pointer}\n"
@@ -20,6 +20,7 @@ const char pd_lesson_style[] =
     ".slider input{display:block;width:100%;margin:.2rem "
     "0;accent-color:var(--link);height:1.6rem}\n"
     ".slider output{overflow-wrap:anywhere}\n"
+    ".still .slider input,.still .presets,.still .moves{display:none}\n"
     "table.shown{width:100%}.shown td{text-align:right;font-size:1.2rem;font-weight:bold;"
     "font-variant-numeric:tabular-nums;padding-right:0}.shown td.words{font-size:1rem}\n"
     ".shown tr:first-child td{font-size:1.7rem;line-height:1.2}.shown .over{color:var(--alert)}\n"
@@ -79,14 +80,14 @@ static void write_slider(struct pd_html *html, const struct pd_lesson *lesson, s
     put(html, "</div>\n");
 }
 
-static void write_row(struct pd_html *html, const char *label, const char *id, const char *of_class,
-                      const char *text)
+/* `over`: in the colour of a limit that is passed, or of what is not known. */
+static void write_row(struct pd_html *html, const char *label, const char *id, bool words,
+                      bool over, const char *text)
 {
     put(html, "<tr>");
     pd_html_row_head(html, label);
-    fprintf(html->out, "<td%s%s%s><span id=\"lesson-%s\"", of_class[0] != '\0' ? " class=\"" : "",
-            of_class, of_class[0] != '\0' ? "\"" : "", id);
-    put(html, ">");
+    put(html, words ? "<td class=\"words\">" : "<td>");
+    fprintf(html->out, "<span id=\"lesson-%s\" class=\"%s\">", id, over ? "over" : "within");
     pd_html_text(html, text);
     put(html, "</span></td></tr>\n");
 }
@@ -105,15 +106,16 @@ static void write_figures(struct pd_html *html, const struct pd_lesson *lesson)
         if (!field[i].shown)
             continue;
         pd_lesson_shown(field[i].kind, value[i], text, sizeof text);
-        write_row(html, field[i].label, field[i].id, "", text);
+        write_row(html, field[i].label, field[i].id, false, false, text);
     }
     snprintf(label, sizeof label, "Chassis against the touch limit, %s V",
              pd_figure(c->limits.touch_v, 0).text);
-    write_row(html, label, "limit", "words", pd_lesson_touches[value[fields] & 3]);
+    write_row(html, label, "limit", true, (value[fields] & 3) != PD_FLAG_WITHIN,
+              pd_lesson_touches[value[fields] & 3]);
     for (size_t i = 0; i < c->detectors.count && i < PD_LESSON_SIGHTS; i++) {
         snprintf(label, sizeof label, "Device '%s'", c->detectors.detector[i].name);
         snprintf(id, sizeof id, "device-%zu", i);
-        write_row(html, label, id, "words", pd_lesson_sights[value[fields] >> (2 + 2 * i) & 3]);
+        write_row(html, label, id, true, false, pd_lesson_sights[value[fields] >> (2 + 2 * i) & 3]);
     }
     put(html, "</tbody>\n</table>\n");
 }
@@ -151,9 +153,7 @@ static void write_notes(struct pd_html *html, const struct pd_lesson *lesson)
     pd_html_item(html, text);
     pd_html_item(html, "Loads: all in the network that are on that line, the neighbours' too, each "
                        "at the same share of what it is declared with; amperes are their sizes at "
-                       "nominal voltage, added up. What generates is set with its line. Below "
-                       "\"as declared\" a slider may leave less than the case declares as the "
-                       "least.");
+                       "nominal voltage, added up. What generates is set with its line.");
     if (isfinite(c->demand_limit_a))
         pd_html_item(html, "Load management acts after the sliders: the vehicle may get less than "
                            "is set.");

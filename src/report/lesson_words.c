@@ -63,13 +63,15 @@ static void loads_label(const struct pd_lesson *lesson, const struct pd_lesson_a
             *(n->load[i].behaviour->generates ? &gives_a : &takes_a) +=
                 pd_lesson_load_a(axis, stop, &n->load[i]);
     const char *const words = share_words(axis->value[stop]);
+    const char *const below =
+        pd_lesson_below(lesson, axis, stop) ? ", below the least declared" : "";
     if (axis->value[stop] == 0)
-        snprintf(text, size, "%s", words);
+        snprintf(text, size, "%s%s", words, below);
     else if (gives_a > 0)
-        snprintf(text, size, "%s: %s A taken, %s A generated", words, pd_figure_a(takes_a).text,
-                 pd_figure_a(gives_a).text);
+        snprintf(text, size, "%s: %s A taken, %s A generated%s", words, pd_figure_a(takes_a).text,
+                 pd_figure_a(gives_a).text, below);
     else
-        snprintf(text, size, "%s: %s A", words, pd_figure_a(takes_a).text);
+        snprintf(text, size, "%s: %s A%s", words, pd_figure_a(takes_a).text, below);
 }
 
 static void break_label(const struct pd_case *c, size_t section, char *text, size_t size)
@@ -116,7 +118,7 @@ void pd_lesson_preset_label(const struct pd_lesson *lesson, const struct pd_less
         [PD_PRESET_DECLARED] = "PEN open, as declared",
         [PD_PRESET_BALANCED] = "Balanced",
         [PD_PRESET_ONE_LINE] = "One line only",
-        [PD_PRESET_UNSEEN] = "What no device sees",
+        [PD_PRESET_UNSEEN] = "What nothing disconnects",
         [PD_PRESET_ELECTRODE] = "With electrode",
     };
     snprintf(text, size, "%s", names[preset->kind]);
@@ -127,14 +129,17 @@ void pd_lesson_preset_label(const struct pd_lesson *lesson, const struct pd_less
              pd_figure_ohm(lesson->axis[axis].value[preset->at[axis]]).text);
 }
 
+/* A line does not end between a figure and its unit. */
+#define FIRM_BLANK "\xc2\xa0"
+
 void pd_lesson_shown(enum pd_lesson_field_kind kind, int value, char *text, size_t size)
 {
     if (value == PD_LESSON_NOTHING)
         snprintf(text, size, "not determined");
     else if (kind == PD_FIELD_AMPERE)
-        snprintf(text, size, "%.2f A", value / 100.0);
+        snprintf(text, size, "%.2f" FIRM_BLANK "A", value / 100.0);
     else
-        snprintf(text, size, "%.1f V", value / 10.0);
+        snprintf(text, size, "%.1f" FIRM_BLANK "V", value / 10.0);
 }
 
 size_t pd_lesson_spoken(const struct pd_lesson *lesson,

@@ -57,7 +57,8 @@ enum pd_lesson_preset_kind {
     PD_PRESET_ONE_LINE, /* one line as declared, the worst for it, the others off. These two with
                            the PEN open where loads of two lines at least are beyond the break */
     PD_PRESET_UNSEEN,   /* the highest chassis voltage over the limit that no device disconnects in
-                           time, electrode as declared; of a case with devices */
+                           time, electrode as declared, no load below its least; of a case with
+                           devices */
     PD_PRESET_ELECTRODE /* as declared, with the highest electrode stop that keeps to the limit; the
                            lowest where none does */
 };
@@ -103,6 +104,10 @@ size_t pd_lesson_find(const struct pd_lesson *lesson, enum pd_lesson_kind kind);
 /* Whether an axis sets a load; and to what, ampere at nominal voltage, at a stop. */
 bool pd_lesson_sets(const struct pd_lesson_axis *axis, const struct pd_load *load);
 double pd_lesson_load_a(const struct pd_lesson_axis *axis, size_t stop, const struct pd_load *load);
+
+/* Whether a stop leaves a load less than what is declared as its least. */
+bool pd_lesson_below(const struct pd_lesson *lesson, const struct pd_lesson_axis *axis,
+                     size_t stop);
 
 /* The preset of a kind, NULL where there is none. */
 const struct pd_lesson_preset *pd_lesson_preset(const struct pd_lesson *lesson,

@@ -125,12 +125,17 @@ static void add_unseen(struct pd_lesson *l)
     struct pd_lesson_preset best = {.kind = PD_PRESET_UNSEEN};
     double best_v = NAN;
     for (size_t k = 0; k < l->count && devices > 0 && devices <= PD_LESSON_SIGHTS; k++) {
-        struct pd_lesson_preset tried = {.kind = PD_PRESET_UNSEEN};
-        for (size_t i = 0; i < l->axis_count; i++)
-            tried.at[i] = k / l->axis[i].stride % l->axis[i].count;
         const struct pd_lesson_answer *const answer = &l->answer[k];
-        if ((electrode != PD_NONE && tried.at[electrode] != l->axis[electrode].declared) ||
-            !hazard(answer) || (isfinite(best_v) && !pd_exceeds(answer->touch_v, best_v)))
+        if (!hazard(answer) || (isfinite(best_v) && !pd_exceeds(answer->touch_v, best_v)))
+            continue;
+        struct pd_lesson_preset tried = {.kind = PD_PRESET_UNSEEN};
+        bool declared = true;
+        for (size_t i = 0; i < l->axis_count; i++) {
+            tried.at[i] = k / l->axis[i].stride % l->axis[i].count;
+            declared &= i == electrode ? tried.at[i] == l->axis[i].declared
+                                       : !pd_lesson_below(l, &l->axis[i], tried.at[i]);
+        }
+        if (!declared)
             continue;
         best = tried;
         best_v = answer->touch_v;

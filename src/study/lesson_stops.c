@@ -44,6 +44,16 @@ double pd_lesson_load_a(const struct pd_lesson_axis *axis, size_t stop, const st
                       : load->present_a + (share - 1) * (load->high_a - load->present_a);
 }
 
+bool pd_lesson_below(const struct pd_lesson *lesson, const struct pd_lesson_axis *axis, size_t stop)
+{
+    const struct pd_network *const n = lesson->study_case->network;
+    bool below = false;
+    for (size_t i = 0; i < n->load_count; i++)
+        below |= pd_lesson_sets(axis, &n->load[i]) &&
+                 pd_lesson_load_a(axis, stop, &n->load[i]) < n->load[i].low_a;
+    return below;
+}
+
 bool pd_lesson_replaces(const struct pd_case *c, const struct pd_earth_tie *tie)
 {
     const struct pd_node *const node = c->network->node;
