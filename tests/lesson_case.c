@@ -7,16 +7,18 @@
 #include <stdio.h>
 #include <string.h>
 
+/* With names that a page must not take for markup. */
 static const char facts[] = "quantity,value,unit\n"
-                            "title,\"Oddenbury <test> & 'lesson'\",-\n"
+                            "title,\"Oddenbury <b> & '</script>' \xc3\xa9\",-\n"
                             "limit_set,gb-outdoor-charging,-\nearthing,TN-C-S,-\n"
                             "system,three-phase,-\nsource_r,0.01,ohm\nsource_x,0.02,ohm\n"
                             "source_electrode,5,ohm\ninstallation,board,-\n"
                             "charging_point,point,-\n";
-static const char sections[] = "section,from,to,line_r_ohm,line_x_ohm,pen_r_ohm,pen_x_ohm,neutral\n"
-                               "main,substation,joint,0.05,0.02,0.06,0.02,pen\n"
-                               "service,joint,board,0.03,0.001,0.03,0.001,pen\n"
-                               "circuit,board,point,0.1,0.001,0.1,0.001,separate\n";
+static const char sections[] =
+    "section,from,to,line_r_ohm,line_x_ohm,pen_r_ohm,pen_x_ohm,neutral\n"
+    "\"m<a>in & </script> '1'\",substation,joint,0.05,0.02,0.06,0.02,pen\n"
+    "service,joint,board,0.03,0.001,0.03,0.001,pen\n"
+    "circuit,board,point,0.1,0.001,0.1,0.001,separate\n";
 static const char detectors[] =
     "detector,node,senses,low_v,high_v,tolerance_v,delay_s,disconnects\n"
     "watch,point,line-neutral,209,251,2,4,live-and-pe\n";

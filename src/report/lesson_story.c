@@ -228,7 +228,7 @@ static void draw(struct pd_html *html, const struct pd_lesson *lesson, bool open
 
 void pd_lesson_story(struct pd_html *html, const struct pd_lesson *lesson)
 {
-    if (lesson->study_case->network == NULL)
+    if (lesson->study_case->network == NULL || !pd_case_on_pen(lesson->study_case))
         return;
     const struct pd_svg_head before = {
         .title = "The way of the current with the PEN whole",

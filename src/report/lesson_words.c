@@ -121,7 +121,8 @@ void pd_lesson_preset_label(const struct pd_lesson *lesson, const struct pd_less
         [PD_PRESET_UNSEEN] = "What nothing disconnects",
         [PD_PRESET_ELECTRODE] = "With electrode",
     };
-    snprintf(text, size, "%s", names[preset->kind]);
+    const bool no_pen = preset->kind == PD_PRESET_DECLARED && lesson->path_count == 0;
+    snprintf(text, size, "%s", no_pen ? "As declared" : names[preset->kind]);
     if (preset->kind != PD_PRESET_ELECTRODE)
         return;
     const size_t axis = pd_lesson_find(lesson, PD_LESSON_ELECTRODE);

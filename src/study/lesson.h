@@ -51,8 +51,8 @@ struct pd_lesson_answer {
 
 /* States to begin with and to step through. */
 enum pd_lesson_preset_kind {
-    PD_PRESET_HEALTHY,  /* as declared, the PEN whole */
-    PD_PRESET_DECLARED, /* as declared, the PEN open */
+    PD_PRESET_HEALTHY,  /* as declared, the PEN whole; where there is a PEN on the way */
+    PD_PRESET_DECLARED, /* as declared, the PEN open; there whenever there are answers */
     PD_PRESET_BALANCED, /* no electrode, every line loaded, the neutral nearest to earth */
     PD_PRESET_ONE_LINE, /* one line as declared, the worst for it, the others off. These two with
                            the PEN open where loads of two lines at least are beyond the break */

@@ -162,7 +162,8 @@ void pd_lesson_choose(struct pd_lesson *l)
     struct pd_lesson_preset healthy = as_declared(l, PD_PRESET_HEALTHY);
     const struct pd_lesson_preset declared = as_declared(l, PD_PRESET_DECLARED);
     healthy.at[pd_lesson_find(l, PD_LESSON_BREAK)] = 0;
-    add(l, &healthy);
+    if (l->path_count > 0)
+        add(l, &healthy);
     add(l, &declared);
     if (shared_break(l) != 0) {
         add_balanced(l);
