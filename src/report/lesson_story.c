@@ -165,6 +165,8 @@ static void current_before(struct story *s)
 /* By other lines' loads, the electrode, and whoever touches. */
 static void current_after(struct story *s)
 {
+    if (!s->others && !s->electrode && s->tt)
+        return; /* there is no way at all */
     arrow(s, SOURCE + 40, LINE - 16, HOUSE - 20, LINE - 16);
     arrow(s, HOUSE - 30, 100, HOUSE - 30, 192);
     if (s->others) {
@@ -244,8 +246,8 @@ void pd_lesson_story(struct pd_html *html, const struct pd_lesson *lesson)
         .title = "The way of the current with the PEN open",
         .description =
             "Current leaves the source on L1, goes through the load to the main earthing "
-            "terminal, and from there through loads on other lines, through electrodes, "
-            "or through who touches the vehicle, to earth and back to the source.",
+            "terminal, and from there through loads on other lines, through electrodes, or through "
+            "whoever touches the metalwork bonded to it, to earth and back to the source.",
         .prefix = "after",
         .width = WIDTH,
         .height = HEIGHT,
