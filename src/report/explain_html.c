@@ -2,6 +2,7 @@
 #include "report/explain.h"
 
 #include <ctype.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "report/cautions.h"
@@ -167,14 +168,16 @@ enum pd_status pd_explain_html(FILE *out, const struct pd_explanation *e,
                                const struct pd_lesson *lesson)
 {
     struct pd_html html;
+    char *const data = lesson->count > 0 ? pd_lesson_data(lesson) : NULL;
+    if (lesson->count > 0 && data == NULL)
+        return PD_ERR_MEMORY; /* before anything is written */
     write_head(&html, out, e->assessment->study_case);
     write_verdict(&html, e);
-    const enum pd_status status = pd_lesson_html(&html, lesson);
+    pd_lesson_html(&html, lesson, data);
     pd_lesson_story(&html, lesson);
     write_working(&html, &e->working);
     write_limits(&html, &e->assessment->study_case->limits);
     pd_html_end(&html);
-    if (status != PD_OK)
-        return status;
+    free(data);
     return ferror(out) ? PD_ERR_FILE : PD_OK;
 }

@@ -18,9 +18,9 @@ extern const char pd_lesson_style[]; /* CSS */
 extern const char pd_lesson_script[];
 extern const size_t pd_lesson_script_length;
 
-/* Writes the section: presets, sliders, figures, the plane, what they are and are not. PD_OK or
- * PD_ERR_MEMORY. */
-enum pd_status pd_lesson_html(struct pd_html *html, const struct pd_lesson *lesson);
+/* Writes the section: presets, sliders, figures, the plane, what they are and are not. `data` is
+ * the lesson's; not looked at where it has no answers. */
+void pd_lesson_html(struct pd_html *html, const struct pd_lesson *lesson, const char *data);
 
 /* Where the current goes before and after the break: two pictures. `lesson` may be without answers.
  */
@@ -42,8 +42,9 @@ void pd_lesson_plane_draw(struct pd_html *html, const struct pd_lesson *lesson,
 /* The state that the page begins with. */
 const struct pd_lesson_preset *pd_lesson_first(const struct pd_lesson *lesson);
 
-/* What the script looks up, as JSON that may stand in a page. PD_OK or PD_ERR_MEMORY. */
-enum pd_status pd_lesson_data(FILE *out, const struct pd_lesson *lesson);
+/* What the script looks up, as JSON that may stand in a page; the caller frees. NULL where memory
+ * is short. */
+char *pd_lesson_data(const struct pd_lesson *lesson);
 
 /* The figures of an answer as the table has them: whole numbers of a tenth of a volt or a
  * hundredth of an ampere; PD_LESSON_NOTHING where not determined or beyond what the table holds. */

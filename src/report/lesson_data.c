@@ -220,23 +220,34 @@ static json_t *data_object(const struct pd_lesson *lesson, const char *answers)
     return pd_json_made(&object);
 }
 
-enum pd_status pd_lesson_data(FILE *out, const struct pd_lesson *lesson)
+/* What would end the element, or is not for XML, stands in strings only: there it may be written by
+ * its number. */
+static char *without_markup(const char *json)
+{
+    static const char marks[] = "<>&";
+    size_t length = 0;
+    for (const char *at = json; *at != '\0'; at++)
+        length += strchr(marks, *at) != NULL ? 6 : 1;
+    char *const text = malloc(length + 1);
+    for (size_t used = 0; text != NULL && used <= length; json++)
+        if (*json != '\0' && strchr(marks, *json) != NULL)
+            used += (size_t)sprintf(text + used, "\\u%04x", (unsigned)*json);
+        else
+            text[used++] = *json;
+    return text;
+}
+
+char *pd_lesson_data(const struct pd_lesson *lesson)
 {
     char *const answers = records(lesson);
     json_t *const object = answers != NULL ? data_object(lesson, answers) : NULL;
-    char *const text =
+    char *const json =
         object != NULL
             ? json_dumps(object, JSON_COMPACT | JSON_ENSURE_ASCII | JSON_REAL_PRECISION(8))
             : NULL;
-    /* What would end the element, or is not for XML, stands in strings only. */
-    for (const char *at = text; at != NULL && *at != '\0'; at++)
-        if (strchr("<>&", *at) != NULL)
-            fprintf(out, "\\u%04x", (unsigned)*at);
-        else
-            fputc(*at, out);
-    const bool good = text != NULL;
-    free(text);
+    char *const text = json != NULL ? without_markup(json) : NULL;
+    free(json);
     json_decref(object);
     free(answers);
-    return good ? PD_OK : PD_ERR_MEMORY;
+    return text;
 }

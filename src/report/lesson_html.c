@@ -176,14 +176,13 @@ static void write_notes(struct pd_html *html, const struct pd_lesson *lesson)
     pd_html_list_end(html);
 }
 
-static enum pd_status write_script(struct pd_html *html, const struct pd_lesson *lesson)
+static void write_script(struct pd_html *html, const char *data)
 {
     put(html, "<script type=\"application/json\" id=\"lesson-data\">");
-    const enum pd_status status = pd_lesson_data(html->out, lesson);
+    put(html, data);
     put(html, "</script>\n<script>\n//<![CDATA[\n");
     fwrite(pd_lesson_script, 1, pd_lesson_script_length, html->out);
     put(html, "//]]>\n</script>\n");
-    return status;
 }
 
 static void write_summary(struct pd_html *html, const struct pd_lesson *lesson)
@@ -195,7 +194,7 @@ static void write_summary(struct pd_html *html, const struct pd_lesson *lesson)
     put(html, "</p>\n");
 }
 
-enum pd_status pd_lesson_html(struct pd_html *html, const struct pd_lesson *lesson)
+void pd_lesson_html(struct pd_html *html, const struct pd_lesson *lesson, const char *data)
 {
     pd_html_section(html, "lesson", "Open the PEN, and see where the neutral goes");
     if (lesson->count == 0) {
@@ -203,7 +202,7 @@ enum pd_status pd_lesson_html(struct pd_html *html, const struct pd_lesson *less
                           "Nothing can be tabulated: something must be known first. "
                           "The working below says what.");
         pd_html_section_end(html);
-        return PD_OK;
+        return;
     }
     put(html, "<div id=\"lesson-controls\" class=\"still\">\n");
     pd_html_paragraph(
@@ -226,7 +225,6 @@ enum pd_status pd_lesson_html(struct pd_html *html, const struct pd_lesson *less
     write_figures(html, lesson);
     put(html, "</div>\n");
     write_notes(html, lesson);
-    const enum pd_status status = write_script(html, lesson);
+    write_script(html, data);
     pd_html_section_end(html);
-    return status;
 }
