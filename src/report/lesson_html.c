@@ -160,9 +160,10 @@ static void write_notes(struct pd_html *html, const struct pd_lesson *lesson)
     if (isfinite(c->neighbour_kw))
         pd_html_item(html, "The neighbours take what the sliders say: their demand after diversity "
                            "is not applied here.");
-    pd_html_item(html, "Electrode: in place of the installation's own on its main earthing "
-                       "terminal, dry season, far from every other electrode; \"as declared\" is "
-                       "the case's own.");
+    pd_html_item(html,
+                 "Electrode: in place of the installation's own on its main earthing terminal, dry "
+                 "season, far from every other electrode; \"as declared\" is the case's own. What "
+                 "couples a device's reference electrode stays as declared.");
     say_breaks(html, lesson);
     if (c->detectors.count > 0)
         pd_html_item(html, "A device is said to see only what every device within its tolerance "
