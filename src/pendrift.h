@@ -38,6 +38,7 @@
 #include "study/electrode.h"
 #include "study/excursions.h"
 #include "study/explain.h"
+#include "study/lesson.h"
 #include "study/load_states.h"
 #include "study/manage.h"
 #include "study/nuisance.h"

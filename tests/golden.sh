@@ -98,6 +98,7 @@ for name in house-rod-12-ohm house-tt-point house-rod-unmeasured street vehicle-
 done
 try explain-house-rod-12-ohm.json explain cases/house-rod-12-ohm --format json
 try explain-csv.txt explain cases/street --format csv
+try explain-house-rod-unmeasured.html explain cases/house-rod-unmeasured --format html
 for name in vehicle-lets-go house-recloses house-inverter-lets-go house-rod-unmeasured house-tt-point street-constant-power; do
     try "aftermath-$name.txt" aftermath "cases/$name"
 done

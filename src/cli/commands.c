@@ -33,7 +33,8 @@ static const char explain_details[] =
     "The working behind the decision, step by step with this case's own numbers: what the PEN "
     "does, "
     "what opens and where the current then goes, why no fuse or RCD acts, what each route does "
-    "about it, what remains. Each step can be done again with a pocket calculator.";
+    "about it, what remains. Each step can be done again with a pocket calculator. --format html "
+    "writes a page to teach with: the working, and sliders for load, electrode and break.";
 static const char aftermath_details[] =
     "One PEN is opened, the worst for this case or --section, and what lets go, comes back or "
     "disconnects is followed by each device's own clock, with the voltages in between: inverters "
@@ -179,7 +180,7 @@ const struct command command_table[] = {
         .example = "explain cases/house-rod-12-ohm",
         .group = GROUP_TEACH,
         .bit = FOR_EXPLAIN,
-        .formats = 1u << FORMAT_TEXT | 1u << FORMAT_JSON,
+        .formats = 1u << FORMAT_TEXT | 1u << FORMAT_JSON | 1u << FORMAT_HTML,
         .run = run_explain,
     },
     {

@@ -5,6 +5,7 @@
 #include <stdio.h>
 
 #include "study/explain.h"
+#include "study/lesson.h"
 
 /* An explanation on paper: its sections in order, steps numbered through. Each function writes to
  * `out`, does not flush or close it, and returns PD_OK, PD_ERR_FILE or PD_ERR_MEMORY as those of
@@ -13,5 +14,10 @@ enum pd_status pd_explain_text(FILE *out, const struct pd_explanation *explanati
 
 /* One object, "schema": 1; "sections" of "parts", each a paragraph, a step or a table. */
 enum pd_status pd_explain_json(FILE *out, const struct pd_explanation *explanation);
+
+/* A page to teach with, complete in itself: cautions, verdict, the lesson of the same case to step
+ * through, pictures, the working. */
+enum pd_status pd_explain_html(FILE *out, const struct pd_explanation *explanation,
+                               const struct pd_lesson *lesson);
 
 #endif
