@@ -203,7 +203,7 @@ void pd_html_figure(struct pd_html *html, const char *from, double value, const 
         put(html, "not determined");
         return;
     }
-    fprintf(html->out, "<data value=\"%.17g\" data-from=\"", value);
+    fprintf(html->out, "<data value=\"%.12g\" data-from=\"", value); /* as JSON has it */
     pd_html_text(html, from);
     element(html, "\">", shown, "</data>");
 }
@@ -226,4 +226,40 @@ void pd_html_details(struct pd_html *html, const char *summary)
 void pd_html_details_end(struct pd_html *html)
 {
     put(html, "</details>\n");
+}
+
+void pd_html_group(struct pd_html *html, const char *of_class)
+{
+    element(html, "<div class=\"", of_class, "\">\n");
+}
+
+void pd_html_group_end(struct pd_html *html)
+{
+    put(html, "</div>\n");
+}
+
+void pd_html_links(struct pd_html *html, const char *label, const char *const (*to)[2],
+                   size_t count)
+{
+    element(html, "<nav class=\"screen\" aria-label=\"", label, "\">\n<ul>\n");
+    for (size_t i = 0; i < count; i++) {
+        element(html, "<li><a href=\"#", to[i][0], "\">");
+        element(html, "", to[i][1], "</a></li>\n");
+    }
+    put(html, "</ul>\n</nav>\n");
+}
+
+void pd_html_paragraph_begin(struct pd_html *html)
+{
+    put(html, "<p>");
+}
+
+void pd_html_paragraph_end(struct pd_html *html)
+{
+    put(html, "</p>\n");
+}
+
+void pd_html_verbatim(struct pd_html *html, const char *text)
+{
+    element(html, "<pre>", text, "</pre>\n");
 }

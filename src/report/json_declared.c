@@ -59,9 +59,9 @@ static json_t *node_object(const struct pd_assessment *a, size_t i)
     struct pd_making object = pd_json_make_object();
     pd_json_put(&object, "node", pd_json_text(node->name));
     pd_json_put(&object, "section", pd_json_text(node->section));
-    pd_json_put(&object, "fed_from", node->parent != PD_NONE
-                                         ? pd_json_text(c->network->node[node->parent].name)
-                                         : json_null());
+    pd_json_put(&object, "fed_from",
+                node->parent != PD_NONE ? pd_json_text(c->network->node[node->parent].name)
+                                        : json_null());
     pd_json_put(&object, "beyond_break",
                 json_boolean(pd_network_downstream(c->network, broken, i)));
     pd_json_put(&object, "installation", json_boolean(pd_case_own(c, i)));

@@ -63,8 +63,8 @@ enum pd_status pd_inputs_take(const char *folder, struct pd_inputs *inputs,
         snprintf(input->file, sizeof input->file, "%s", tables[i]);
         pd_case_path(folder, tables[i], path);
         if (!digest_file(path, input->sha256))
-            status = pd_errors_add(errors, PD_ERR_FILE, tables[i], 0, "",
-                                   "cannot be read: %s (%s)", strerror(errno), path);
+            status = pd_errors_add(errors, PD_ERR_FILE, tables[i], 0, "", "cannot be read: %s (%s)",
+                                   strerror(errno), path);
     }
     return status;
 }
