@@ -12,20 +12,23 @@
 /* Verdict and cautions side by side where there is room: both are to be on the first screen, and on
  * the first sheet of paper. */
 static const char style[] =
-    "body{max-width:64rem}\n"
+    "body{max-width:64rem}h1{font-size:1.4rem}.verdict{font-size:2.3rem;margin:.2rem 0}\n"
     ".short{color:var(--alert);font-weight:bold;margin:.4rem 0 .8rem;max-width:none}\n"
     ".first{display:grid;grid-template-columns:minmax(0,1fr);gap:0 1.6rem}\n"
-    "@media screen and (min-width:56rem){.first{grid-template-columns:minmax(0,11fr) "
-    "minmax(0,9fr)}}\n"
-    ".first h2{margin-top:.4rem}.first .alert{margin:.3rem 0;font-size:.9rem}"
+    "@media screen and (min-width:56rem){.first{grid-template-columns:minmax(0,1fr) "
+    "minmax(0,1fr)}}\n"
+    ".first h2{margin-top:.4rem}.first li{margin-bottom:.35rem}.first .alert{margin:.3rem "
+    "0;font-size:.9rem}"
     ".first .alert ul{margin:.2rem 0;padding-left:1.1rem}\n"
-    ".first .alert li{margin:.15rem 0}\n"
+    ".first .alert li{margin:.1rem 0}\n"
     "nav ul{list-style:none;padding:0;display:flex;flex-wrap:wrap;gap:.2rem 1.2rem;"
     "max-width:none}\n"
-    "td,tbody th{overflow-wrap:anywhere}td.right,th.right{overflow-wrap:normal}\n"
-    ".because td{padding-left:1.2rem;color:var(--faint)}\n"
+    "caption{color:var(--ink);font-weight:bold;padding:.6rem 0 .2rem}\n"
+    "thead th{font-weight:normal;color:var(--faint);vertical-align:bottom;white-space:normal}\n"
     "@media screen{figure{overflow-x:auto}figure svg{min-width:42rem}}\n"
-    "@media print{.first{display:block}.first .alert{font-size:9pt}table{font-size:8.5pt}"
+    "@media print{html{font-size:10pt}tbody tr:first-child{break-before:avoid}"
+    "table:not(:has(tr:nth-child(14))){break-inside:avoid}.first{display:block}.first "
+    ".alert{font-size:9pt}table{font-size:8.5pt}"
     "th,td{padding-right:.6rem}.wide{overflow:visible}#pictures figure{max-width:165mm}"
     "figure svg{max-height:205mm}nav{display:none}}\n";
 
@@ -85,7 +88,7 @@ static enum pd_status write_page(struct pd_mirror *m, FILE *out, const struct pd
     pd_html_begin(&m->html, out, &head);
     write_first(m);
     write_contents(m);
-    pd_assess_html_case(m);
+    pd_assess_html_case(m, page->assessment->study_case);
     pd_assess_html_found(m, page->assessment);
     pd_assess_html_beside(m);
     enum pd_status status = pd_assess_html_pictures(m, page);

@@ -21,7 +21,7 @@ enum pd_status pd_assess_html(FILE *out, const struct pd_assess_page *page);
 /* The parts of the page that have a file of their own. The room's own. */
 
 /* The case as given: arrangement, limits, loads, electrodes, devices. */
-void pd_assess_html_case(struct pd_mirror *m);
+void pd_assess_html_case(struct pd_mirror *m, const struct pd_case *study_case);
 /* The two readings, the routes, the worst case and what turns it round. */
 void pd_assess_html_found(struct pd_mirror *m, const struct pd_assessment *a);
 /* What is left after a device has acted, a charging point on TT, a person, other faults. */

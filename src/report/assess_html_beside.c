@@ -61,11 +61,11 @@ static void write_tt(struct pd_mirror *m)
         {"at least asked for (common practice, from memory)", "tt.reach_min_m", NULL},
     };
     static const struct pd_mirror_column columns[] = {
-        {"worst of each fault", "fault", NULL},
-        {">chassis V", "touch_v", "not determined"},
-        {">PME metalwork V", "met_v", "not determined"},
-        {">between them V", "reach_v", "not determined"},
-        {"in section", "section", NULL},
+        {"worst of each fault", "fault", NULL, NULL},
+        {">chassis V", "touch_v", "not determined", NULL},
+        {">PME metalwork V", "met_v", "not determined", NULL},
+        {">between them V", "reach_v", "not determined", NULL},
+        {"in section", "section", NULL, NULL},
     };
     if (pd_mirror_at(m, "tt") == NULL)
         return;
@@ -102,21 +102,21 @@ static bool is_told(const struct pd_mirror *m, size_t shock)
 static void write_shocks(struct pd_mirror *m)
 {
     static const struct pd_mirror_column columns[] = {
-        {"scenario", "what", NULL},
-        {"PEN open in", "section", NULL},
-        {"path", "path", NULL},
-        {">V", "prospective_v", "not determined"},
-        {">through the body V", "body_v", "not determined"},
-        {">body ohm", "body_ohm", "not determined"},
-        {">body mA", "body_a", "not determined"},
-        {"overstated, below the table", "overstated", NULL},
+        {"scenario", "what", NULL, NULL},
+        {"PEN open in", "section", NULL, NULL},
+        {"path", "path", NULL, NULL},
+        {">V", "prospective_v", "not determined", NULL},
+        {">through the body V", "body_v", "not determined", NULL},
+        {">body ohm", "body_ohm", "not determined", NULL},
+        {">body mA", "body_a", "not determined", NULL},
+        {"overstated, below the table", "overstated", NULL, NULL},
     };
     static const struct pd_mirror_column zones[] = {
-        {"until", "until", NULL},
-        {">time s", "time_s", NULL},
-        {"zone, at least", "zone_least", "not determined"},
-        {"at worst", "zone_most", "not determined"},
-        {"effect at worst", "effect", "not determined"},
+        {"until", "until", NULL, NULL},
+        {">time s", "time_s", NULL, NULL},
+        {"zone, at least", "zone_least", "not determined", NULL},
+        {"at worst", "zone_most", "not determined", NULL},
+        {"effect at worst", "effect", "not determined", NULL},
     };
     size_t item[PD_SHOCKS], count = 0;
     for (size_t i = 0; i < pd_mirror_length(m, "person.shocks") && count < PD_SHOCKS; i++)
@@ -157,11 +157,11 @@ static void write_person(struct pd_mirror *m)
 static void write_faults(struct pd_mirror *m)
 {
     static const struct pd_mirror_column columns[] = {
-        {"fault", "fault", NULL},
-        {"what it is", "what", NULL},
-        {">chassis V", "touch_v", NULL},
-        {"in section", "section", NULL},
-        {"disconnected in time", "disconnected_in_time", NULL},
+        {"fault", "fault", NULL, NULL},
+        {"what it is", "what", NULL, NULL},
+        {">chassis V", "touch_v", NULL, NULL},
+        {"in section", "section", NULL, NULL},
+        {"disconnected in time", "disconnected_in_time", NULL, NULL},
     };
     size_t item[PD_FAULTS], count = 0;
     for (size_t i = 0; i < pd_mirror_length(m, "faults") && count < PD_FAULTS; i++)

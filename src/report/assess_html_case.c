@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include <math.h>
 #include <stdlib.h>
 
 #include "report/assess_html.h"
@@ -6,9 +7,17 @@
 /* More loads than these are left to the JSON; those of the installation are always shown. */
 enum { LOADS_SHOWN = 40 };
 
-static void write_arrangement(struct pd_mirror *m)
+/* Null in the JSON both where there is none and where its resistance is not known. */
+static const char *no_electrode(const struct pd_case *c)
 {
-    static const struct pd_mirror_row rows[] = {
+    const size_t node = c->earthing == PD_TT ? c->charging_point : c->installation;
+    const bool known = c->network != NULL && node != PD_NONE;
+    return known && !isnan(pd_case_electrode(c, node)) ? "none" : "not known";
+}
+
+static void write_arrangement(struct pd_mirror *m, const struct pd_case *c)
+{
+    const struct pd_mirror_row rows[] = {
         {"earthing of the charging point", "arrangement.earthing", "not determined"},
         {"system", "arrangement.system", "not determined"},
         {"nominal voltage, line to neutral", "arrangement.nominal_v", NULL},
@@ -16,7 +25,7 @@ static void write_arrangement(struct pd_mirror *m)
         {"installation under study", "arrangement.installation", "not determined"},
         {"charging point", "arrangement.charging_point", "not determined"},
         {"load management, in each line", "arrangement.demand_limit_a", "none"},
-        {"earth electrode, dry season", "arrangement.electrode_ohm", "none, or not known"},
+        {"earth electrode, dry season", "arrangement.electrode_ohm", no_electrode(c)},
         {"sections with a PEN, each opened in turn", "counts.sections_opened", NULL},
     };
     pd_mirror_properties(m, "Arrangement", rows, sizeof rows / sizeof rows[0]);
@@ -58,15 +67,15 @@ static size_t choose_loads(const struct pd_mirror *m, size_t *item, size_t count
 static void write_loads(struct pd_mirror *m)
 {
     static const struct pd_mirror_column columns[] = {
-        {"load", "load", NULL},
-        {"node", "node", NULL},
-        {"lines", "phase", NULL},
-        {"behaviour", "behaviour", NULL},
-        {">power factor", "power_factor", NULL},
-        {">present A", "present_a", NULL},
-        {">low A", "low_a", NULL},
-        {">high A", "high_a", NULL},
-        {"of the installation", "installation", NULL},
+        {"load", "load", NULL, NULL},
+        {"node", "node", NULL, NULL},
+        {"lines", "phase", NULL, NULL},
+        {"behaviour", "behaviour", NULL, NULL},
+        {">power factor", "power_factor", NULL, NULL},
+        {">present A", "present_a", NULL, NULL},
+        {">low A", "low_a", NULL, NULL},
+        {">high A", "high_a", NULL, NULL},
+        {"of the installation", "installation", NULL, NULL},
     };
     const size_t count = pd_mirror_length(m, "declared.loads");
     size_t *const item = calloc(count + 1, sizeof *item);
@@ -87,17 +96,17 @@ static void write_loads(struct pd_mirror *m)
 static void write_electrodes(struct pd_mirror *m)
 {
     static const struct pd_mirror_column columns[] = {
-        {"electrode", "electrode", NULL},
-        {"node", "node", NULL},
-        {">ohm", "resistance_ohm", "not known"},
-        {"calculated from shape and soil", "calculated", NULL},
-        {"shape", "shape", NULL},
-        {">soil ohm m", "soil_ohm_m", NULL},
-        {">season factor", "season_factor", NULL},
-        {"season declared", "season_declared", NULL},
-        {">dry season ohm", "dry_ohm", "not known"},
-        {">x m", "x_m", NULL},
-        {">y m", "y_m", NULL},
+        {"electrode", "electrode", NULL, NULL},
+        {"node", "node", NULL, NULL},
+        {">ohm", "resistance_ohm", "not known", NULL},
+        {"calculated from shape and soil", "calculated", NULL, NULL},
+        {"shape", "shape", NULL, NULL},
+        {">soil ohm m", "soil_ohm_m", NULL, NULL},
+        {">season factor", "season_factor", NULL, NULL},
+        {"season declared", "season_declared", NULL, NULL},
+        {">dry season ohm", "dry_ohm", "not known", NULL},
+        {">x m", "x_m", NULL, NULL},
+        {">y m", "y_m", NULL, NULL},
     };
     const struct pd_mirror_items items = {"declared.electrodes", NULL,
                                           pd_mirror_length(m, "declared.electrodes")};
@@ -109,22 +118,22 @@ static void write_electrodes(struct pd_mirror *m)
 static void write_devices(struct pd_mirror *m)
 {
     static const struct pd_mirror_column columns[] = {
-        {"device", "detector", NULL},
-        {"node", "node", NULL},
-        {"senses", "senses", NULL},
-        {">low V", "low_v", NULL},
-        {">high V", "high_v", NULL},
-        {">limit V", "limit_v", NULL},
-        {">limit A", "limit_a", NULL},
-        {">tolerance V", "tolerance_v", NULL},
-        {">tolerance A", "tolerance_a", NULL},
-        {">reference ohm", "reference_ohm", NULL},
-        {">input ohm", "input_ohm", NULL},
-        {">coupling", "coupling", NULL},
-        {">delay s", "delay_s", "not declared"},
-        {"disconnects", "disconnects", "not declared"},
-        {"closes again", "reset", "not declared"},
-        {">after s", "reset_s", NULL},
+        {"device", "detector", NULL, NULL},
+        {"node", "node", NULL, NULL},
+        {"senses", "senses", NULL, NULL},
+        {">low V", "low_v", NULL, NULL},
+        {">high V", "high_v", NULL, NULL},
+        {">limit V", "limit_v", NULL, NULL},
+        {">limit A", "limit_a", NULL, NULL},
+        {">tolerance V", "tolerance_v", NULL, NULL},
+        {">tolerance A", "tolerance_a", NULL, "limit_a"},
+        {">reference ohm", "reference_ohm", NULL, NULL},
+        {">input ohm", "input_ohm", NULL, NULL},
+        {">coupling", "coupling", NULL, NULL},
+        {">delay s", "delay_s", "not declared", NULL},
+        {"disconnects", "disconnects", "not declared", NULL},
+        {"closes again", "reset", "not declared", NULL},
+        {">after s", "reset_s", NULL, NULL},
     };
     const struct pd_mirror_items items = {"arrangement.devices", NULL,
                                           pd_mirror_length(m, "arrangement.devices")};
@@ -134,10 +143,10 @@ static void write_devices(struct pd_mirror *m)
                     sizeof columns / sizeof columns[0]);
 }
 
-void pd_assess_html_case(struct pd_mirror *m)
+void pd_assess_html_case(struct pd_mirror *m, const struct pd_case *c)
 {
     pd_html_section(&m->html, "given", "The case as given");
-    write_arrangement(m);
+    write_arrangement(m, c);
     write_limits(m);
     write_loads(m);
     write_electrodes(m);

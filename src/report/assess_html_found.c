@@ -137,26 +137,36 @@ static void write_routes(struct pd_mirror *m, const struct pd_assessment *a)
 /* More breaks than these are left to the JSON. */
 enum { BREAKS_SHOWN = 25 };
 
-/* The breaks with the largest bound, the largest first; one without a bound before all. */
+/* Whether a break comes before another: the larger bound first, none being the largest of all; of
+ * equal ones the higher that was found. */
+static bool comes_before(const struct pd_mirror *m, size_t one, size_t other)
+{
+    double v[2][2];
+    const size_t of[2] = {one, other};
+    for (int i = 0; i < 2; i++) {
+        v[i][0] = pd_mirror_number(m, pd_mirror_path("worst_case.breaks[%zu].bound_v", of[i]).text);
+        v[i][1] =
+            pd_mirror_number(m, pd_mirror_path("worst_case.breaks[%zu].attained_v", of[i]).text);
+        v[i][0] = isfinite(v[i][0]) ? v[i][0] : INFINITY;
+    }
+    return v[0][0] != v[1][0] ? v[0][0] > v[1][0] : v[0][1] > v[1][1];
+}
+
+/* Those to show, in order: each is put in where it belongs, and what falls off the end is left out.
+ */
 static size_t choose_breaks(const struct pd_mirror *m, size_t item[BREAKS_SHOWN])
 {
     const size_t count = pd_mirror_length(m, "worst_case.breaks");
-    double bound_v[BREAKS_SHOWN];
     size_t chosen = 0;
     for (size_t i = 0; i < count; i++) {
-        const double own_v =
-            pd_mirror_number(m, pd_mirror_path("worst_case.breaks[%zu].bound_v", i).text);
-        const double as_v = isfinite(own_v) ? own_v : INFINITY;
-        size_t at = chosen < BREAKS_SHOWN ? chosen++ : BREAKS_SHOWN;
-        for (; at > 0 && bound_v[at - 1] < as_v; at--)
-            if (at < BREAKS_SHOWN) {
-                bound_v[at] = bound_v[at - 1];
-                item[at] = item[at - 1];
-            }
-        if (at < BREAKS_SHOWN) {
-            bound_v[at] = as_v;
-            item[at] = i;
-        }
+        size_t at = chosen;
+        while (at > 0 && comes_before(m, i, item[at - 1]))
+            at--;
+        if (at == BREAKS_SHOWN)
+            continue;
+        chosen += chosen < BREAKS_SHOWN;
+        memmove(&item[at + 1], &item[at], (chosen - at - 1) * sizeof *item);
+        item[at] = i;
     }
     return chosen;
 }
@@ -164,12 +174,12 @@ static size_t choose_breaks(const struct pd_mirror *m, size_t item[BREAKS_SHOWN]
 static void write_breaks(struct pd_mirror *m)
 {
     static const struct pd_mirror_column columns[] = {
-        {"PEN open in", "section", "(no fault)"},
-        {"proved by", "method", NULL},
-        {">at most V", "bound_v", "no bound"},
-        {">found V", "attained_v", NULL},
-        {">gap V", "gap_v", "-"},
-        {">over the limit and not disconnected, at most V", "unseen_bound_v", "no bound"},
+        {"PEN open in", "section", "(no fault)", NULL},
+        {"proved by", "method", NULL, NULL},
+        {">at most V", "bound_v", "no bound", NULL},
+        {">found V", "attained_v", NULL, NULL},
+        {">gap V", "gap_v", "-", NULL},
+        {">over the limit and not disconnected, at most V", "unseen_bound_v", "no bound", NULL},
     };
     size_t item[BREAKS_SHOWN];
     const size_t count = choose_breaks(m, item);
@@ -242,6 +252,26 @@ static void write_answers(struct pd_mirror *m)
     pd_html_table_end(&m->html);
 }
 
+static void write_bound(struct pd_mirror *m)
+{
+    pd_html_paragraph_begin(&m->html);
+    if (pd_mirror_at(m, "worst_case.bound_v") != NULL) {
+        pd_html_text(&m->html, "Whatever the loads within their ranges and the supply voltage, the "
+                               "touch voltage is at most ");
+        pd_mirror_quantity(m, "worst_case.bound_v", NULL);
+        pd_html_text(&m->html, "; ");
+        pd_mirror_quantity(m, "worst_case.attained_v", NULL);
+        pd_html_text(&m->html, " was found.");
+    } else {
+        pd_html_text(&m->html, "Not for every break could a bound be proved, as cables may drop "
+                               "too much of the supply; narrower load ranges help.");
+    }
+    pd_html_text(&m->html, pd_mirror_true(m, "worst_case.proved")
+                               ? " The verdict can rest on this proof."
+                               : " The verdict does not rest on this proof.");
+    pd_html_paragraph_end(&m->html);
+}
+
 static void write_worst(struct pd_mirror *m, const struct pd_assessment *a)
 {
     pd_html_section(&m->html, "worst", "Worst case, proved over all loads in their ranges");
@@ -250,16 +280,7 @@ static void write_worst(struct pd_mirror *m, const struct pd_assessment *a)
     } else if (pd_mirror_at(m, "worst_case") == NULL) {
         pd_html_paragraph(&m->html, NULL, pd_worst_nothing(a));
     } else {
-        pd_html_paragraph_begin(&m->html);
-        pd_html_text(&m->html, "Whatever the loads within their ranges and the supply voltage, the "
-                               "touch voltage is at most ");
-        pd_mirror_quantity(m, "worst_case.bound_v", "a voltage that could not be bounded");
-        pd_html_text(&m->html, "; ");
-        pd_mirror_quantity(m, "worst_case.attained_v", NULL);
-        pd_html_text(&m->html, pd_mirror_true(m, "worst_case.proved")
-                                   ? " was found. The verdict can rest on this proof."
-                                   : " was found. The verdict does not rest on this proof.");
-        pd_html_paragraph_end(&m->html);
+        write_bound(m);
         write_breaks(m);
         write_answers(m);
     }

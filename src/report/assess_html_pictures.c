@@ -29,15 +29,15 @@ static enum pd_status draw_street(struct pd_mirror *m, const struct pd_assessmen
     if (a->along.scenario >= a->scenario_count) {
         leave_out(m, heading,
                   a->study_case->missing.count > 0
-                      ? "Left out: the case is incomplete, so nothing can be drawn."
-                      : "Left out: no break of a PEN decides, or it did not come out the same when "
+                      ? "Left out. The case is incomplete, so nothing can be drawn."
+                      : "Left out. No break of a PEN decides, or it did not come out the same when "
                         "it was solved again.");
         return PD_OK;
     }
     enum pd_status status = pd_street_lay(a->study_case, PD_STREET_WIDTH, &lay);
     if (status == PD_ERR_ARGUMENT) {
         leave_out(m, heading,
-                  "Left out: the street is too large to be drawn on a page. The JSON, "
+                  "Left out. The street is too large to be drawn on a page. The JSON, "
                   "under along, has the voltage of every node.");
         return PD_OK;
     }
@@ -56,14 +56,14 @@ static enum pd_status draw_planes(struct pd_mirror *m, const struct pd_pictured 
     enum pd_status status = PD_OK;
     char prefix[24], text[900];
     if (p->blind == NULL) {
-        snprintf(text, sizeof text, "Left out: %s", p->why[PD_PICTURED_PLANE]);
+        snprintf(text, sizeof text, "Left out. %s", p->why[PD_PICTURED_PLANE]);
         leave_out(m, heading, text);
         return PD_OK;
     }
     for (size_t i = 0; i < p->blind->count && i < PLANES_SHOWN && status == PD_OK; i++) {
         const struct pd_blind_device *const device = &p->blind->device[i];
         if (device->view[PD_VIEW_DRAWN].kind != PD_REGION_KNOWN) {
-            snprintf(text, sizeof text, "Left out: %s", pd_blind_headline(p->blind, device).text);
+            snprintf(text, sizeof text, "Left out. %s", pd_blind_headline(p->blind, device).text);
             leave_out(m, heading, text);
             continue;
         }
@@ -84,12 +84,12 @@ static enum pd_status draw_sweep(struct pd_mirror *m, const struct pd_sweep *swe
 {
     char text[2000];
     if (sweep == NULL) {
-        snprintf(text, sizeof text, "Left out: %s", why);
+        snprintf(text, sizeof text, "Left out. %s", why);
         leave_out(m, heading, text);
         return PD_OK;
     }
     if (sweep->within + sweep->over == 0) {
-        leave_out(m, heading, "Left out: it is not determined at any point.");
+        leave_out(m, heading, "Left out. It is not determined at any point.");
         return PD_OK;
     }
     begin(m, heading);
@@ -105,7 +105,7 @@ static enum pd_status draw_ground(struct pd_mirror *m, const struct pd_pictured 
     static const char heading[] = "The ground round the electrode";
     char text[900];
     if (p->ground == NULL) {
-        snprintf(text, sizeof text, "Left out: %s", p->why[PD_PICTURED_GROUND]);
+        snprintf(text, sizeof text, "Left out. %s", p->why[PD_PICTURED_GROUND]);
         leave_out(m, heading, text);
         return PD_OK;
     }

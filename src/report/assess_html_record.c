@@ -10,18 +10,18 @@
 enum { SCENARIOS_SHOWN = 30 };
 
 static const struct pd_mirror_column columns[] = {
-    {"PEN broken in", "section", "(no fault)"},
-    {"fault", "fault", NULL},
-    {"loads", "loads", NULL},
-    {">supply V", "supply_v", NULL},
-    {">MET V", "met_v", "not determined"},
-    {">touch V", "touch_v", "not determined"},
-    {">L1-N V", "line_neutral_v[0]", NULL},
-    {">L2-N V", "line_neutral_v[1]", NULL},
-    {">L3-N V", "line_neutral_v[2]", NULL},
-    {">electrode A", "electrode_a", NULL},
-    {"over the limit", "over_limit", "not determined"},
-    {"disconnected in time", "disconnected_in_time", NULL},
+    {"PEN broken in", "section", "(no fault)", NULL},
+    {"fault", "fault", NULL, NULL},
+    {"loads", "loads", NULL, NULL},
+    {">supply V", "supply_v", NULL, NULL},
+    {">MET V", "met_v", "not determined", NULL},
+    {">touch V", "touch_v", "not determined", NULL},
+    {">L1-N V", "line_neutral_v[0]", NULL, NULL},
+    {">L2-N V", "line_neutral_v[1]", NULL, NULL},
+    {">L3-N V", "line_neutral_v[2]", NULL, NULL},
+    {">electrode A", "electrode_a", NULL, NULL},
+    {"over the limit", "over_limit", "not determined", NULL},
+    {"disconnected in time", "disconnected_in_time", NULL, "over_limit"},
 };
 
 static enum pd_status write_scenarios(struct pd_mirror *m, const struct pd_assessment *a)
@@ -84,8 +84,8 @@ static void write_assumptions(struct pd_mirror *m)
 static void write_inputs(struct pd_mirror *m)
 {
     static const struct pd_mirror_column digests[] = {
-        {"file", "file", NULL},
-        {"SHA-256", "sha256", "not an ordinary file"},
+        {"file", "file", NULL, NULL},
+        {"SHA-256", "sha256", "not an ordinary file", NULL},
     };
     const struct pd_mirror_items items = {"inputs", NULL, pd_mirror_length(m, "inputs")};
     pd_mirror_table(m, "Every table that was read, with its digest (sha256sum shows the same)",

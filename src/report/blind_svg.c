@@ -199,7 +199,7 @@ enum pd_status pd_blind_svg_inlined(FILE *out, const struct pd_blind *blind, siz
                                      .description = words.text,
                                      .prefix = prefix,
                                      .width = OWN_WIDTH,
-                                     .height = legend + 4 * PD_LEGEND_ROW + OWN_FOOT,
+                                     .height = legend + 4 * 30 + OWN_FOOT,
                                      .inlined = true};
     pd_svg_begin(&svg, out, &head);
     pd_blind_plane(&svg, blind, d,

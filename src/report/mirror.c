@@ -64,7 +64,7 @@ bool pd_mirror_true(const struct pd_mirror *mirror, const char *path)
 }
 
 /* How figures are read, by the end of their key; the first that fits. */
-enum reading { AS_IT_IS, TENTHS, TENTHS_UP, OHMS, OHMS_MOST, MILLI, SECONDS, WHOLE, POWER_OF_TEN };
+enum reading { AS_IT_IS, TENTHS, TENTHS_UP, OHMS, OHMS_MOST, MILLI, WHOLE, POWER_OF_TEN };
 struct kind {
     const char *end, *unit;
     enum reading reading;
@@ -81,7 +81,7 @@ static const struct kind kinds[] = {
     {"divider_ohm", "ohm", OHMS_MOST},
     {"annex_ohm", "ohm", OHMS_MOST},
     {"_ohm", "ohm", OHMS},
-    {"_s", "s", SECONDS},
+    {"_s", "s", AS_IT_IS},
     {"_w", "W", WHOLE},
     {"_ohm_m", "ohm m", AS_IT_IS},
     {"_m", "m", AS_IT_IS},
@@ -89,12 +89,15 @@ static const struct kind kinds[] = {
 };
 enum { KINDS = sizeof kinds / sizeof kinds[0] };
 
+/* An item of an array is read as the array's key says. */
 static struct kind kind_of(const char *key)
 {
-    const size_t length = strlen(key);
+    size_t length = strlen(key);
+    if (length > 0 && key[length - 1] == ']')
+        length = (size_t)(strrchr(key, '[') - key);
     for (size_t i = 0; i < KINDS; i++) {
         const size_t end = strlen(kinds[i].end);
-        if (length >= end && strcmp(key + length - end, kinds[i].end) == 0)
+        if (length >= end && strncmp(key + length - end, kinds[i].end, end) == 0)
             return kinds[i];
     }
     return (struct kind){"", "", AS_IT_IS};
@@ -120,8 +123,6 @@ struct pd_figure pd_mirror_shown(const char *key, double value)
         return pd_figure_ohm_most(value);
     case MILLI:
         return pd_figure(1000 * value, fabs(value) < 0.01 ? 1 : 0);
-    case SECONDS:
-        return pd_figure(value, 2);
     case WHOLE:
         return pd_figure(value, 0);
     case POWER_OF_TEN:
@@ -212,11 +213,23 @@ static struct pd_mirror_path cell_path(const struct pd_mirror_items *items, size
     return pd_mirror_path("%s[%zu].%s", items->path, item, column->key);
 }
 
+/* Whether the row has what the column waits for. */
+static bool waits(const struct pd_mirror *m, const struct pd_mirror_items *items, size_t i,
+                  const struct pd_mirror_column *column)
+{
+    const struct pd_mirror_column other = {.key = column->when};
+    if (column->when == NULL)
+        return false;
+    const json_t *const value = pd_mirror_at(m, cell_path(items, i, &other).text);
+    return value == NULL || json_is_false(value);
+}
+
 static bool has_any(const struct pd_mirror *m, const struct pd_mirror_items *items,
                     const struct pd_mirror_column *column)
 {
     for (size_t i = 0; i < items->count; i++)
-        if (pd_mirror_at(m, cell_path(items, i, column).text) != NULL)
+        if (!waits(m, items, i, column) &&
+            pd_mirror_at(m, cell_path(items, i, column).text) != NULL)
             return true;
     return false;
 }
@@ -233,8 +246,15 @@ static void put_row(struct pd_mirror *m, const struct pd_mirror_items *items, si
             pd_html_row_head(&m->html, text != NULL ? text : absent);
             continue;
         }
+        if (text != NULL) {
+            pd_html_cell(&m->html, text);
+            continue;
+        }
         pd_html_cell_begin(&m->html, column[k]->heading[0] == '>');
-        put_value(m, path.text, absent, false);
+        if (waits(m, items, i, column[k]))
+            pd_html_text(&m->html, "-");
+        else
+            put_value(m, path.text, absent, false);
         pd_html_cell_end(&m->html);
     }
     pd_html_row_end(&m->html);

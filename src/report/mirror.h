@@ -58,6 +58,7 @@ void pd_mirror_properties(struct pd_mirror *mirror, const char *caption,
  * the first `count` of them. Nothing where `count` is 0. */
 struct pd_mirror_column {
     const char *heading, *key, *absent; /* absent: of a cell; NULL is "-" */
+    const char *when; /* NULL; or a key of the item: where that is null or false the cell is "-" */
 };
 struct pd_mirror_items {
     const char *path;   /* of the array */

@@ -7,7 +7,7 @@
 /* Room from house to house: as much as there is, and never less than a mark needs. The first joint
  * of a row stands where a transformer, or the word where the lane comes from, has room before it.
  */
-static const double slot_most = 104, slot_named = 58, slot_figured = 46, slot_least = 11;
+static const double slot_most = 150, slot_named = 64, slot_figured = 46, slot_least = 11;
 static const double lane_indent = 64, lane_gap = 60, lane_shortest = 150;
 enum { NAMED = 26, FIGURED = 64 };
 
@@ -117,6 +117,8 @@ static void place_joint(struct laying *l, size_t joint)
         l->lay->houses++;
         l->x += l->lay->slot;
     }
+    if (joint == 0 && stubs > 0)
+        l->x += l->lay->slot; /* what hangs on the substation itself is still some way off */
     for (size_t i = n->first_child; i < n->first_child + n->child_count; i++)
         if (l->lay->place[i].shown && l->end[i] != PD_NONE) {
             if (l->x > l->width) /* more houses on one joint than a row has room for */
@@ -173,7 +175,7 @@ static void place_lanes(struct laying *l)
 /* So many slots as joints and houses take, in as many rows as it needs. */
 static void choose_slot(struct laying *l)
 {
-    size_t slots = 0;
+    size_t slots = 1;
     for (size_t i = 0; i < l->lay->count; i++) {
         const bool joint = l->lay->place[i].shown && (i == 0 || l->end[i] == PD_NONE);
         const size_t stubs = joint ? stubs_of(l, i) : 0;
@@ -182,7 +184,7 @@ static void choose_slot(struct laying *l)
     const double room = l->width - lane_indent;
     const double least = slots <= NAMED     ? slot_named
                          : slots <= FIGURED ? slot_figured
-                                            : fmax(slot_least, fmin(22, 6 * room / (double)slots));
+                                            : fmax(slot_least, fmin(22, 4.5 * room / (double)slots));
     l->lay->slot = fmax(least, fmin(slot_most, room / (double)(slots > 0 ? slots : 1)));
 }
 

@@ -9,26 +9,28 @@
 #include "report/scenario.h"
 #include "report/street.h"
 
-/* Of a row, from its top: where its lane runs, its houses' marks, and the bars below them, with
- * room for a name and a figure under the longest. */
+/* Of a row, from its top: where its lane runs, its houses' marks, and the bars below them. */
 enum {
     MARGIN = 22,
     WIDTH = PD_STREET_WIDTH + 2 * MARGIN,
     LANE = 46,
     HOUSE = 28,
     BAR = 40,
-    BAR_LENGTH = 64,
-    ROW = 178,
     TOP = 12,
-    LEGEND = 5 * PD_LEGEND_ROW + 8,
-    FOOT = 46
+    LEGEND = 5 * 30,
+    FOOT = 44
 };
 /* From which distance between houses each has its name, or its figure. */
-static const double named_slot = 58, figured_slot = 46, label_apart = 44;
+static const double named_slot = 64, figured_slot = 46, label_apart = 44;
 /* How many of the worst houses get a figure where not all have room. */
 enum { WORST_LABELLED = 24 };
 
+/* Of a row: the longest bar, and the next row, with room between for a figure and a name; less of
+ * both where there are many houses. */
+static const double bar_few = 64, row_few = 198, bar_many = 46, row_many = 146;
+
 struct street {
+    double bar, row; /* pixels */
     const struct pd_assessment *a;
     const struct pd_scenario *s;
     const struct pd_street_lay *lay;
@@ -42,9 +44,9 @@ static const char *name_of(const struct street *st, size_t node)
     return st->a->study_case->network->node[node].name;
 }
 
-static double lane_y(const struct pd_street_place *place)
+static double lane_y(const struct street *st, const struct pd_street_place *place)
 {
-    return TOP + (double)place->row * ROW + LANE;
+    return TOP + (double)place->row * st->row + LANE;
 }
 
 static double house_x(const struct pd_street_place *place)
@@ -66,10 +68,21 @@ static enum pd_ink pen_ink(const struct street *st, size_t node)
 
 static void draw_transformer(const struct street *st)
 {
-    const double y = lane_y(&st->lay->place[0]), x = MARGIN + st->lay->place[0].x;
+    const double y = lane_y(st, &st->lay->place[0]), x = MARGIN + st->lay->place[0].x;
     pd_svg_line(st->svg, PD_INK_OUTLINE, x - 26, y, x, y);
     pd_svg_circle(st->svg, PD_INK_OUTLINE, x - 36, y, 10);
     pd_svg_circle(st->svg, PD_INK_OUTLINE, x - 48, y, 10);
+}
+
+/* Where on its way from the joint before a section is broken, should it be: shortly before its end.
+ */
+static double break_x(const struct street *st, size_t node)
+{
+    const size_t parent = st->a->study_case->network->node[node].parent;
+    const struct pd_street_place *const a = &st->lay->place[parent], *const b =
+                                                                         &st->lay->place[node];
+    const bool near = a->row == b->row && a->on_main && a->x < b->x;
+    return b->x - (near ? fmin(24, (b->x - a->x) / 2) : 20);
 }
 
 /* From one joint to the next; folded, the line leaves the row at its end and comes in again at the
@@ -77,20 +90,23 @@ static void draw_transformer(const struct street *st)
 static void draw_run(const struct street *st, size_t from, size_t to)
 {
     const struct pd_street_place *const a = &st->lay->place[from], *const b = &st->lay->place[to];
-    const enum pd_ink ink = pen_ink(st, to);
+    const enum pd_ink ink = pen_ink(st, to), before = pen_ink(st, from);
+    const double broken = MARGIN + break_x(st, to);
     if (a->row == b->row) {
-        pd_svg_line(st->svg, ink, MARGIN + a->x, lane_y(a), MARGIN + b->x, lane_y(b));
-        return;
+        pd_svg_line(st->svg, before, MARGIN + a->x, lane_y(st, a), broken, lane_y(st, a));
+    } else {
+        pd_svg_line(st->svg, before, MARGIN + a->x, lane_y(st, a), WIDTH - MARGIN / 2.0,
+                    lane_y(st, a));
+        pd_svg_line(st->svg, before, MARGIN / 2.0, lane_y(st, b), broken, lane_y(st, b));
     }
-    pd_svg_line(st->svg, ink, MARGIN + a->x, lane_y(a), WIDTH - MARGIN / 2.0, lane_y(a));
-    pd_svg_line(st->svg, ink, MARGIN / 2.0, lane_y(b), MARGIN + b->x, lane_y(b));
+    pd_svg_line(st->svg, ink, broken, lane_y(st, b), MARGIN + b->x, lane_y(st, b));
 }
 
 /* Where a lane comes from, in words: a line across other rows would be lost in them. */
 static void draw_lane_start(const struct street *st, size_t node)
 {
     const struct pd_street_place *const place = &st->lay->place[node];
-    const double x = MARGIN + place->x, y = lane_y(place);
+    const double x = MARGIN + place->x, y = lane_y(st, place);
     char text[96];
     snprintf(text, sizeof text, "from %.60s",
              pd_plain_short(name_of(st, st->a->study_case->network->node[node].parent), 20).text);
@@ -113,7 +129,7 @@ static void draw_lanes(const struct street *st, const bool *begins)
     for (size_t i = 0; i < st->lay->count; i++)
         if (st->lay->place[i].on_main)
             pd_svg_rect(st->svg, PD_INK_MARK, MARGIN + st->lay->place[i].x - 3,
-                        lane_y(&st->lay->place[i]) - 3, 6, 6);
+                        lane_y(st, &st->lay->place[i]) - 3, 6, 6);
 }
 
 enum standing { WITHIN, OVER, UNKNOWN };
@@ -132,7 +148,7 @@ static enum standing stands(const struct street *st, size_t node)
 
 static double bar_length(const struct street *st, double volts)
 {
-    return st->top_v > 0 ? BAR_LENGTH * volts / st->top_v : 0;
+    return st->top_v > 0 ? st->bar * volts / st->top_v : 0;
 }
 
 static void draw_mark(const struct street *st, size_t node, double x, double y)
@@ -145,8 +161,6 @@ static void draw_mark(const struct street *st, size_t node, double x, double y)
                  [UNKNOWN] = {PD_INK_OUTLINE, PD_MARK_CROSS}};
     const double size = fmin(14, st->lay->slot - 1.5);
     const enum standing how = stands(st, node);
-    if (node == st->a->study_case->installation)
-        pd_svg_rect(st->svg, PD_INK_FRAME, x - 11, y - 11, 22, 22);
     pd_svg_mark(st->svg, marks[how].ink, marks[how].mark, x, y,
                 how == OVER ? size : fmin(size, 11));
 }
@@ -163,7 +177,7 @@ static void draw_bar(const struct street *st, size_t node, double x, double y)
 static void draw_house(const struct street *st, size_t node)
 {
     const struct pd_street_place *const place = &st->lay->place[node];
-    const double x = house_x(place), lane = lane_y(place);
+    const double x = house_x(place), lane = lane_y(st, place);
     char label[200];
     snprintf(label, sizeof label, "%.120s: %s V", pd_plain_short(name_of(st, node), 60).text,
              pd_figure_v(st->a->along.touch_v[node]).text);
@@ -174,14 +188,22 @@ static void draw_house(const struct street *st, size_t node)
     pd_svg_group_end(st->svg);
 }
 
+static void draw_own(const struct street *st)
+{
+    const struct pd_street_place *const place = &st->lay->place[st->a->study_case->installation];
+    if (place->house)
+        pd_svg_rect(st->svg, PD_INK_FRAME, house_x(place) - 11, lane_y(st, place) + HOUSE - 11, 22,
+                    22);
+}
+
 /* Houses of one joint share a line along the lane. */
 static void draw_bus(const struct street *st, size_t node)
 {
     const struct pd_street_place *const place = &st->lay->place[node];
     const struct pd_street_place *const joint = &st->lay->place[place->joint];
     const double from = joint->row == place->row ? joint->x : 0;
-    pd_svg_line(st->svg, pen_ink(st, place->joint), MARGIN + from, lane_y(place), house_x(place),
-                lane_y(place));
+    pd_svg_line(st->svg, pen_ink(st, place->joint), MARGIN + from, lane_y(st, place),
+                house_x(place), lane_y(st, place));
 }
 
 static void draw_limits(const struct street *st)
@@ -191,8 +213,15 @@ static void draw_limits(const struct street *st)
         return;
     for (size_t row = 0; row < st->lay->rows; row++) {
         const struct pd_street_place first = {.row = row};
-        const double y = lane_y(&first) + BAR + bar_length(st, limit_v);
-        pd_svg_line(st->svg, PD_INK_LIMIT, MARGIN, y, WIDTH - MARGIN, y);
+        const double y = lane_y(st, &first) + BAR + bar_length(st, limit_v);
+        double left = WIDTH, right = 0;
+        for (size_t i = 0; i < st->lay->count; i++)
+            if (st->lay->place[i].house && st->lay->place[i].row == row) {
+                left = fmin(left, house_x(&st->lay->place[i]) - 22);
+                right = fmax(right, house_x(&st->lay->place[i]) + 22);
+            }
+        if (left < right)
+            pd_svg_line(st->svg, PD_INK_LIMIT, left, y, right, y);
     }
 }
 
@@ -201,11 +230,10 @@ static void draw_label(const struct street *st, size_t node)
     const struct pd_street_place *const place = &st->lay->place[node];
     const bool own = node == st->a->study_case->installation;
     const double volts = st->a->along.touch_v[node], x = house_x(place);
-    const double y = lane_y(place) + BAR + (isfinite(volts) ? bar_length(st, volts) : 0) + 15;
-    const enum pd_ink ink = stands(st, node) == OVER ? PD_INK_ALERT : PD_INK_NOTE;
+    const double y = lane_y(st, place) + BAR + st->bar + 15;
     const struct pd_figure figure = pd_figure_v(volts);
-    pd_svg_label(st->svg, own || ink == PD_INK_ALERT ? ink : PD_INK_NOTE, x, y, PD_ANCHOR_MIDDLE,
-                 isfinite(volts) ? figure.text : "?");
+    pd_svg_label(st->svg, own && st->lay->slot < figured_slot ? PD_INK_STRONG : PD_INK_NOTE, x, y,
+                 PD_ANCHOR_MIDDLE, isfinite(volts) ? figure.text : "?");
     if (st->lay->slot >= named_slot || own) {
         const size_t characters = (size_t)(fmax(st->lay->slot, 70) / 7.5);
         pd_svg_label(st->svg, PD_INK_NOTE, x, y + 16, PD_ANCHOR_MIDDLE,
@@ -260,13 +288,9 @@ static void draw_break(const struct street *st)
     const struct pd_street_place *const place = &st->lay->place[node];
     if (node == PD_NONE || !place->shown)
         return;
-    const struct pd_street_place *const before = &st->lay->place[network->node[node].parent];
-    struct pd_xy at = {house_x(place), lane_y(place) + HOUSE / 2.0};
+    struct pd_xy at = {house_x(place), lane_y(st, place) + HOUSE / 2.0};
     if (place->on_main) {
-        const bool near = before->row == place->row && before->on_main;
-        at.x = near ? MARGIN + place->x - fmin(24, (place->x - before->x) / 2)
-                    : MARGIN + place->x - 20;
-        at.y = lane_y(place);
+        at = (struct pd_xy){MARGIN + break_x(st, node), lane_y(st, place)};
     }
     char text[160];
     snprintf(text, sizeof text, "%s: %.100s",
@@ -274,7 +298,7 @@ static void draw_break(const struct street *st)
              pd_plain_short(network->node[node].section, 30).text);
     pd_svg_mark(st->svg, PD_INK_MARK_ALERT, PD_MARK_CROSS, at.x, at.y, 18);
     const bool right = at.x > WIDTH / 2.0;
-    pd_svg_label(st->svg, PD_INK_ALERT, at.x + (right ? 8 : -8), lane_y(place) - 16,
+    pd_svg_label(st->svg, PD_INK_ALERT, at.x + (right ? 8 : -8), lane_y(st, place) - 16,
                  right ? PD_ANCHOR_END : PD_ANCHOR_START, text);
 }
 
@@ -289,13 +313,13 @@ static void draw_legend(const struct street *st, double top)
     const struct pd_legend right[] = {
         {PD_LEGEND_LINE, PD_INK_OUTLINE, PD_MARK_DISC, "PEN still on the star point"},
         {PD_LEGEND_LINE, PD_INK_GUIDE, PD_MARK_DISC, "PEN beyond the break: drifting"},
-        {PD_LEGEND_LINE, PD_INK_LIMIT, PD_MARK_DISC, "touch limit, on the scale of the bars"},
-        {PD_LEGEND_AREA, PD_INK_SHADE_6, PD_MARK_DISC, "touch voltage, downwards from the house"},
+        {PD_LEGEND_LINE, PD_INK_LIMIT, PD_MARK_DISC, "touch limit on the bars' scale"},
+        {PD_LEGEND_AREA, PD_INK_SHADE_6, PD_MARK_DISC, "touch voltage, downwards"},
     };
-    pd_legend_draw(st->svg, MARGIN, top, WIDTH / 2.0 - MARGIN, left, 4);
+    const double below = pd_legend_draw(st->svg, MARGIN, top, WIDTH / 2.0 - MARGIN, left, 4);
     pd_legend_draw(st->svg, WIDTH / 2.0, top, WIDTH / 2.0 - MARGIN, right, 4);
-    pd_svg_rect(st->svg, PD_INK_FRAME, MARGIN + 11, top + 4 * PD_LEGEND_ROW - 1, 22, 22);
-    pd_svg_text(st->svg, PD_INK_TEXT, MARGIN + 56, top + 4 * PD_LEGEND_ROW + 16, PD_ANCHOR_START, 0,
+    pd_svg_rect(st->svg, PD_INK_FRAME, MARGIN + 11, below - 1, 22, 22);
+    pd_svg_text(st->svg, PD_INK_TEXT, MARGIN + 56, below + 16, PD_ANCHOR_START, 0,
                 "framed: the installation under study");
 }
 
@@ -326,6 +350,7 @@ static void draw_all(struct street *st, bool *begins, double legend)
     for (size_t i = 0; i < st->lay->count; i++)
         if (st->lay->place[i].house)
             draw_house(st, i);
+    draw_own(st);
     draw_limits(st);
     for (size_t i = 0; i < st->lay->count; i++)
         if (st->labelled[i])
@@ -338,7 +363,7 @@ static void draw_all(struct street *st, bool *begins, double legend)
 
 static enum pd_status draw(FILE *out, struct street *st, const char *prefix)
 {
-    const double legend = TOP + (double)st->lay->rows * ROW + 8;
+    const double legend = TOP + (double)st->lay->rows * st->row + 8;
     const struct pd_street_words headline = pd_street_headline(st->a);
     const struct pd_svg_head head = {.title = "The street with the break that decides",
                                      .description = headline.text,
@@ -373,6 +398,8 @@ enum pd_status pd_street_svg(FILE *out, const struct pd_assessment *a, const cha
     struct street st = {.a = a,
                         .s = &a->scenario[a->along.scenario],
                         .lay = &lay,
+                        .bar = lay.slot < figured_slot ? bar_many : bar_few,
+                        .row = lay.slot < figured_slot ? row_many : row_few,
                         .top_v = a->study_case->limits.touch_v};
     for (size_t i = 0; i < lay.count; i++)
         if (lay.place[i].house && a->along.touch_v[i] > st.top_v)
