@@ -202,7 +202,8 @@ static void answer_figure(struct pd_mirror *m, size_t i, const char *key, int de
                                                [PD_ASK_NEIGHBOURS] = ""};
     const struct pd_mirror_path path = pd_mirror_path("turned_round[%zu].%s", i, key);
     const double value = pd_mirror_number(m, path.text), scale = pow(10, decimals);
-    const struct pd_figure figure = i == PD_ASK_ELECTRODE ? pd_figure_ohm_most(value)
+    const struct pd_figure figure = i == PD_ASK_ELECTRODE
+                                        ? (down ? pd_figure_ohm_most(value) : pd_figure_ohm(value))
                                     : down ? pd_figure(floor(value * scale) / scale, decimals)
                                            : pd_figure(value, decimals);
     char shown[64];
