@@ -182,9 +182,10 @@ static void choose_slot(struct laying *l)
         slots += joint ? (stubs > 0 ? stubs : 1) : 0;
     }
     const double room = l->width - lane_indent;
-    const double least = slots <= NAMED     ? slot_named
-                         : slots <= FIGURED ? slot_figured
-                                            : fmax(slot_least, fmin(22, 4.5 * room / (double)slots));
+    const double least = slots <= NAMED ? slot_named
+                         : slots <= FIGURED
+                             ? slot_figured
+                             : fmax(slot_least, fmin(22, 4.5 * room / (double)slots));
     l->lay->slot = fmax(least, fmin(slot_most, room / (double)(slots > 0 ? slots : 1)));
 }
 
