@@ -35,7 +35,8 @@ static char *command_of(const struct options *options)
         return NULL;
     fputs("pendrift assess", out);
     put_word(out, options->operands[1]);
-    for (int kind = 0; kind < PD_FAULTS; kind++)
+    const bool only_healthy = options->faults == 1u << PD_HEALTHY; /* else it is always run */
+    for (int kind = only_healthy ? PD_HEALTHY : PD_HEALTHY + 1; kind < PD_FAULTS; kind++)
         if ((options->faults & 1u << kind) != 0) {
             fputs(" --fault", out);
             put_word(out, pd_fault_names[kind]);

@@ -9,31 +9,37 @@ static void write_after(struct pd_mirror *m, const char *kind, const char *capti
 {
     static const struct {
         const char *heading, *key, *absent;
+        bool of_device; /* says nothing where none acts */
     } rows[] = {
-        {"broken section", "section", "none"},
-        {"touch voltage before", "touch_v", "not determined"},
-        {"first device to act", "detector", "none acts"},
-        {"it acts after", "time_s", NULL},
-        {"it disconnects", "disconnects", NULL},
-        {"of the whole installation", "whole_installation", NULL},
-        {"its load is taken off for what follows", "loads_off", NULL},
-        {"chassis has let go of the PEN", "chassis_let_go", NULL},
-        {"chassis to earth after", "chassis_v", "not determined"},
-        {"other metalwork still on the drifting PEN", "rest_on_pen", NULL},
-        {"other metalwork to earth", "rest_v", "not determined"},
-        {"the device closes again by itself", "closes_again", NULL},
-        {"what it senses holds it open", "held_open", NULL},
+        {"broken section", "section", "none", false},
+        {"touch voltage before", "touch_v", "not determined", false},
+        {"first device to act", "detector", "none acts", false},
+        {"it acts after", "time_s", NULL, true},
+        {"it disconnects", "disconnects", NULL, true},
+        {"of the whole installation", "whole_installation", NULL, true},
+        {"its load is taken off for what follows", "loads_off", NULL, true},
+        {"chassis has let go of the PEN", "chassis_let_go", NULL, true},
+        {"chassis to earth after", "chassis_v", "not determined", false},
+        {"other metalwork still on the drifting PEN", "rest_on_pen", NULL, false},
+        {"other metalwork to earth", "rest_v", "not determined", false},
+        {"the device closes again by itself", "closes_again", NULL, true},
+        {"what it senses holds it open", "held_open", NULL, true},
     };
     enum { ROWS = sizeof rows / sizeof rows[0] };
     struct pd_mirror_path path[ROWS];
     struct pd_mirror_row row[ROWS];
     if (pd_mirror_at(m, pd_mirror_path("after.%s", kind).text) == NULL)
         return;
+    const bool acts = pd_mirror_at(m, pd_mirror_path("after.%s.detector", kind).text) != NULL;
+    size_t count = 0;
     for (size_t i = 0; i < ROWS; i++) {
-        path[i] = pd_mirror_path("after.%s.%s", kind, rows[i].key);
-        row[i] = (struct pd_mirror_row){rows[i].heading, path[i].text, rows[i].absent};
+        if (rows[i].of_device && !acts)
+            continue;
+        path[count] = pd_mirror_path("after.%s.%s", kind, rows[i].key);
+        row[count] = (struct pd_mirror_row){rows[i].heading, path[count].text, rows[i].absent};
+        count++;
     }
-    pd_mirror_properties(m, caption, row, ROWS);
+    pd_mirror_properties(m, caption, row, count);
 }
 
 static void write_afters(struct pd_mirror *m)
@@ -44,8 +50,10 @@ static void write_afters(struct pd_mirror *m)
     else if (pd_mirror_at(m, "after.disconnected") == NULL &&
              pd_mirror_at(m, "after.not_disconnected") == NULL)
         pd_html_paragraph(&m->html, NULL, "No scenario is over the limit.");
-    write_after(m, "disconnected", "The largest touch voltage that is disconnected in time");
-    write_after(m, "not_disconnected", "The largest that nothing disconnects in time");
+    if (pd_mirror_length(m, "arrangement.devices") > 0) {
+        write_after(m, "disconnected", "The largest touch voltage that is disconnected in time");
+        write_after(m, "not_disconnected", "The largest that nothing disconnects in time");
+    }
     pd_html_section_end(&m->html);
 }
 

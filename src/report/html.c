@@ -31,7 +31,7 @@ static const char style[] =
     "th,td{text-align:left;vertical-align:top;padding:.25rem .9rem .25rem 0;"
     "border-bottom:1px solid var(--line)}\n"
     "th.right,td.right{text-align:right;font-variant-numeric:tabular-nums;white-space:nowrap}\n"
-    ".word{white-space:nowrap}.long{overflow-wrap:anywhere}\n"
+    ".word{white-space:nowrap}.long{overflow-wrap:anywhere}.text{min-width:14rem}\n"
     "thead th{border-bottom:2px solid var(--line)}tbody th{font-weight:normal}\n"
     ".wide{overflow-x:auto}\n"
     "figure{margin:1rem 0}figure svg{display:block;width:100%;height:auto;"
@@ -179,18 +179,23 @@ void pd_html_row_end(struct pd_html *html)
     put(html, "</tr>\n");
 }
 
-/* How a cell's text may be broken: a short word not at all, though it has a hyphen; one so long
- * that it would push the table off the paper anywhere. */
+/* How a cell's text may be broken: a short one not at all, though it has a hyphen; a word so long
+ * that it would push the table off the paper anywhere. A sentence keeps some width on a small
+ * screen. */
 static const char *breaking(const char *text)
 {
-    enum { SHORT = 20, LONG = 26 };
+    enum { SHORT = 20, LONG = 26, SENTENCE = 60 };
     size_t longest = 0;
     for (const char *at = text; *at != '\0'; at += strspn(at, " ")) {
         const size_t word = strcspn(at, " ");
         longest = word > longest ? word : longest;
         at += word;
     }
-    return longest > LONG ? " class=\"long\"" : strlen(text) <= SHORT ? " class=\"word\"" : "";
+    if (longest > LONG)
+        return " class=\"long\"";
+    if (strlen(text) > SENTENCE)
+        return " class=\"text\"";
+    return strlen(text) <= SHORT ? " class=\"word\"" : "";
 }
 
 void pd_html_row_head(struct pd_html *html, const char *text)
