@@ -19,8 +19,8 @@ json_t *pd_json_tt(const struct pd_assessment *assessment);
 json_t *pd_json_worst(const struct pd_assessment *assessment);
 json_t *pd_json_answers(const struct pd_assessment *assessment);
 
-/* The loads and electrodes as the tables have them; the digests of these; the scenario that decides,
- * along the whole supply (null where there is none). */
+/* The loads and electrodes as the tables have them; the digests of these; the scenario that
+ * decides, along the whole supply (null where there is none). */
 json_t *pd_json_declared(const struct pd_case *study_case);
 json_t *pd_json_inputs(const struct pd_case *study_case);
 json_t *pd_json_along(const struct pd_assessment *assessment);

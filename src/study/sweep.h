@@ -34,13 +34,13 @@ const char *pd_vary_unit(const struct pd_vary *vary);
 
 struct pd_sweep_settings {
     struct pd_vary vary[2];
-    size_t vary_count; /* 1 or 2; 0 for a sweep over the lines */
-    double total_kw;   /* of a sweep over the lines: > 0 */
-    size_t steps;      /* of that: parts that the total is divided into, 2 to PD_STEPS_MOST */
-    bool all_loads;    /* the load states that assess tries, corners too; else present only */
-    bool reread;       /* read the case for every point, also where less would do */
-    bool met_electrode; /* vary[0] is no cell but the dry-season resistance, ohm, of one electrode on
-                           the installation's main earthing terminal, far from all others and in
+    size_t vary_count;  /* 1 or 2; 0 for a sweep over the lines */
+    double total_kw;    /* of a sweep over the lines: > 0 */
+    size_t steps;       /* of that: parts that the total is divided into, 2 to PD_STEPS_MOST */
+    bool all_loads;     /* the load states that assess tries, corners too; else present only */
+    bool reread;        /* read the case for every point, also where less would do */
+    bool met_electrode; /* vary[0] is no cell but the dry-season resistance, ohm, of one electrode
+                           on the installation's main earthing terminal, far from all others and in
                            place of its own; its address is only told. vary_count is 1 */
 };
 enum { PD_STEPS = 40, PD_STEPS_MOST = 400, PD_POINTS_MOST = 1000000 };
