@@ -130,8 +130,9 @@ static void common(struct dice *dice, struct job *job, size_t number)
     *job = (struct job){.cells = COLUMNS};
     snprintf(job->cell[SITE], sizeof job->cell[SITE], "OD-%06zu", number + 1);
     set(job, CONTRACTOR, crews[between(dice, 0, 6)]);
-    snprintf(job->cell[DATE], sizeof job->cell[DATE], "2026-%02d-%02d", between(dice, 1, 9),
-             between(dice, 1, 28));
+    const int day = between(dice, 1, 28); /* a throw by itself: arguments have no order */
+    const int month = between(dice, 1, 9);
+    snprintf(job->cell[DATE], sizeof job->cell[DATE], "2026-%02d-%02d", month, day);
     set(job, EARTHING, "TN-C-S");
     set(job, SYSTEM, "single-phase");
     set_number(job, DEMAND1, between(dice, 10, 60), 0);

@@ -60,6 +60,8 @@ struct pd_detector {
     double input_ohm;     /* of pe-earth: between its terminals */
     double coupling;      /* of pe-earth: the part of the protective conductor's potential that the
                              ground gives the reference electrode; 0 at remote earth, NaN: taken as 0 */
+    double reference_x_m, reference_y_m; /* of pe-earth: where it stands; coupling is then worked
+                                            out from the electrodes of the case */
     double delay_s;
     enum pd_reset reset;
     double reset_s; /* from disconnection to closing again by itself */

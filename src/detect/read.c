@@ -21,6 +21,8 @@ enum column {
     REFERENCE,
     INPUT,
     COUPLING,
+    REFERENCE_X,
+    REFERENCE_Y,
     DELAY,
     DISCONNECTS,
     RESET,
@@ -41,6 +43,8 @@ static const struct pd_column columns[COLUMNS] = {
     [REFERENCE] = {"reference_ohm", false},
     [INPUT] = {"input_ohm", false},
     [COUPLING] = {"coupling", false},
+    [REFERENCE_X] = {"reference_x_m", false},
+    [REFERENCE_Y] = {"reference_y_m", false},
     [DELAY] = {"delay_s", false},
     [DISCONNECTS] = {"disconnects", false},
     [RESET] = {"reset", false},
@@ -74,10 +78,19 @@ static void read_current(const struct pd_row *row, struct pd_detector *d, struct
 static void read_reference(const struct pd_row *row, struct pd_detector *d,
                            struct pd_errors *errors)
 {
+    const struct pd_range site = {-1e5, 1e5, NULL};
     pd_row_number_or_keep(row, REFERENCE, (struct pd_range){0, 1e6, NULL}, &d->reference_ohm,
                           errors);
     pd_row_number_or_keep(row, INPUT, (struct pd_range){1, 1e12, NULL}, &d->input_ohm, errors);
     pd_row_number_or_keep(row, COUPLING, (struct pd_range){0, 1, NULL}, &d->coupling, errors);
+    pd_row_number_or_keep(row, REFERENCE_X, site, &d->reference_x_m, errors);
+    pd_row_number_or_keep(row, REFERENCE_Y, site, &d->reference_y_m, errors);
+    if (pd_row_has(row, REFERENCE_X) != pd_row_has(row, REFERENCE_Y))
+        pd_row_error(row, pd_row_has(row, REFERENCE_X) ? REFERENCE_Y : REFERENCE_X, errors,
+                     "is empty: a place has reference_x_m and reference_y_m");
+    if (pd_row_has(row, COUPLING) && pd_row_has(row, REFERENCE_X))
+        pd_row_error(row, COUPLING, errors,
+                     "is worked out where the reference electrode has a place: give one of them");
 }
 
 static void read_disconnection(const struct pd_row *row, struct pd_detector *d,
@@ -117,6 +130,8 @@ static bool column_fits(enum pd_sense sense, enum column column)
     case REFERENCE:
     case INPUT:
     case COUPLING:
+    case REFERENCE_X:
+    case REFERENCE_Y:
         return sense == PD_SENSE_PE;
     default:
         return true;
@@ -134,7 +149,7 @@ static const char *thresholds_of(enum pd_sense sense)
 static void check_senses(const struct pd_row *row, const struct pd_detector *d,
                          struct pd_errors *errors)
 {
-    for (enum column column = LOW; column <= COUPLING; column++) {
+    for (enum column column = LOW; column <= REFERENCE_Y; column++) {
         if (column_fits(d->senses, column) || !pd_row_has(row, column))
             continue;
         if (column <= LIMIT || column == LIMIT_A)
@@ -194,6 +209,8 @@ static enum pd_status read_detector(const struct pd_row *row, void *context,
                             .reference_ohm = NAN,
                             .input_ohm = NAN,
                             .coupling = NAN,
+                            .reference_x_m = NAN,
+                            .reference_y_m = NAN,
                             .delay_s = NAN,
                             .reset_s = NAN,
                             .row = row->line};

@@ -86,7 +86,8 @@ static bool check_given(const struct pd_row *row, enum pd_shape shape, struct pd
         good &= is_unused(row, COUNT, name, errors);
         good &= is_unused(row, SPACING, name, errors);
     }
-    good &= is_known(row, SOIL, name, errors);
+    if (!pd_row_has(row, RESISTANCE)) /* else the ground is what the reading says */
+        good &= is_known(row, SOIL, name, errors);
     return good;
 }
 
@@ -186,7 +187,8 @@ static void read_shape(const struct pd_row *row, struct pd_electrode *electrode,
                        struct pd_errors *errors)
 {
     size_t choice;
-    struct pd_shape_size size = {.length_m = NAN, .depth_m = NAN, .spacing_m = NAN};
+    struct pd_shape_size size = {
+        .length_m = NAN, .depth_m = NAN, .spacing_m = NAN, .soil_ohm_m = NAN};
     bool good = read_size(row, &size, errors);
     if (!pd_row_choice(row, SHAPE, pd_shape_names, PD_SHAPES, &choice, errors))
         return;
@@ -194,11 +196,18 @@ static void read_shape(const struct pd_row *row, struct pd_electrode *electrode,
     good &= check_given(row, shape, errors);
     if (!good || ((shape == PD_ROD || shape == PD_SQUARE) && !check_spacing(row, &size, errors)))
         return;
-    electrode->calculated = electrode->shaped = true;
+    struct pd_shape_size unit = size;
+    unit.soil_ohm_m = 1;
+    const double ohm_per_ohm_m = pd_shape_resistance(shape, &unit); /* all formulas go with soil */
+    electrode->shaped = true;
+    electrode->calculated = !pd_row_has(row, RESISTANCE);
     electrode->shape = shape;
     electrode->size = size;
-    electrode->resistance_ohm = pd_shape_resistance(shape, &size);
-    if (isnan(electrode->resistance_ohm))
+    if (electrode->calculated)
+        electrode->resistance_ohm = pd_shape_resistance(shape, &size);
+    else if (!pd_row_has(row, SOIL))
+        electrode->size.soil_ohm_m = electrode->resistance_ohm / ohm_per_ohm_m;
+    if (isnan(ohm_per_ohm_m))
         report_range(row, shape, &size, errors);
 }
 
@@ -210,23 +219,22 @@ static bool has_size(const struct pd_row *row)
     return false;
 }
 
-/* Sizes beside a measured resistance are for the record: checked all the same. */
+/* Shape and sizes beside a measured resistance say what ground it was measured in: the resistance
+ * is the reading's all the same. */
 static void read_earth(const struct pd_row *row, struct pd_electrode *electrode,
                        struct pd_errors *errors)
 {
     struct pd_shape_size size = {
         .length_m = NAN, .depth_m = NAN, .spacing_m = NAN, .soil_ohm_m = NAN};
-    if (pd_row_has(row, SHAPE) && !pd_row_has(row, RESISTANCE)) {
+    pd_row_number_or_keep(row, RESISTANCE, resistances, &electrode->resistance_ohm, errors);
+    if (pd_row_has(row, SHAPE)) {
         read_shape(row, electrode, errors);
         return;
     }
-    if (pd_row_has(row, SHAPE))
-        pd_row_error(row, SHAPE, errors, "give resistance_ohm or a shape, not both");
-    else if (!pd_row_has(row, RESISTANCE) && has_size(row))
+    if (!pd_row_has(row, RESISTANCE) && has_size(row))
         pd_row_error(row, SHAPE, errors,
                      "is empty; the sizes need one of: rod, wire, plate, ring, square, strip, "
                      "foundation; or give resistance_ohm");
-    pd_row_number_or_keep(row, RESISTANCE, resistances, &electrode->resistance_ohm, errors);
     if (read_size(row, &size, errors))
         electrode->size.soil_ohm_m = size.soil_ohm_m;
 }

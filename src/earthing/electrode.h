@@ -19,9 +19,10 @@ struct pd_electrode {
     double season_factor;  /* dry season over now, >= 1; 1 where none is declared */
     bool season_declared;
     bool calculated; /* from shape and soil */
-    bool shaped;     /* shape and size are given, and resistance_ohm is theirs */
+    bool shaped;     /* shape and size are given; beside a reading too */
     enum pd_shape shape;
-    struct pd_shape_size size; /* NaN where not given; soil_ohm_m also beside a measured one */
+    struct pd_shape_size size; /* NaN where not given; soil_ohm_m also beside a measured one, and
+                                  worked out from it where only its shape is given */
     double x_m, y_m;           /* on the surface; NaN where not given (earthing/mutual.h) */
     size_t row;
 };
@@ -37,8 +38,9 @@ struct pd_electrodes {
 void pd_electrodes_free(struct pd_electrodes *electrodes);
 
 /* Reads electrodes.csv and appends to *electrodes, which the caller frees. A row has
- * resistance_ohm, or a shape with its sizes, or neither (then the resistance is not known). Node
- * names are not checked here; a name given twice is an error. Returns as pd_table_read_set. */
+ * resistance_ohm, or a shape with its sizes and soil, or neither (then the resistance is not
+ * known); or resistance_ohm and a shape, whose soil is then what the reading says. Node names are
+ * not checked here; a name given twice is an error. Returns as pd_table_read_set. */
 enum pd_status pd_electrodes_read(const char *path, const struct pd_overrides *overrides,
                                   struct pd_electrodes *electrodes, struct pd_errors *errors);
 

@@ -57,6 +57,49 @@ static void write_afters(struct pd_mirror *m)
     pd_html_section_end(&m->html);
 }
 
+/* The same shape elsewhere, once: it shows how much the ground matters. */
+static void write_other_ground(struct pd_mirror *m)
+{
+    static const struct pd_mirror_column columns[] = {
+        {"ground", "soil", NULL, NULL},
+        {">lowest ohm", "low_ohm", NULL, NULL},
+        {">highest ohm", "high_ohm", NULL, NULL},
+    };
+    for (size_t i = 0; i < pd_mirror_length(m, "electrodes"); i++) {
+        const struct pd_mirror_path path = pd_mirror_path("electrodes[%zu].in_other_ground", i);
+        const struct pd_mirror_items items = {path.text, NULL, pd_mirror_length(m, path.text)};
+        if (items.count == 0)
+            continue;
+        pd_mirror_table(m, "The same shape in other ground, same season (published ranges)", &items,
+                        columns, sizeof columns / sizeof columns[0]);
+        return;
+    }
+}
+
+static void write_earth(struct pd_mirror *m)
+{
+    static const struct pd_mirror_column columns[] = {
+        {"electrode", "electrode", NULL, NULL},
+        {">now ohm", "resistance_ohm", "not known", NULL},
+        {"calculated", "calculated", NULL, NULL},
+        {">season factor", "season_factor", "not declared", NULL},
+        {">dry season ohm", "dry_ohm", "not known", NULL},
+        {">as bad as one measured through a year ohm", "year_ohm", NULL, NULL},
+        {">the rule asks in the dry season, at most ohm", "most_ohm", NULL, NULL},
+        {">that is a reading now of at most ohm", "most_now_ohm", NULL, NULL},
+        {">its ground ohm m", "soil_ohm_m", "not known", NULL},
+    };
+    const struct pd_mirror_items items = {"electrodes", NULL, pd_mirror_length(m, "electrodes")};
+    if (items.count == 0)
+        return;
+    pd_html_section(&m->html, "earth",
+                    "The installation's electrodes, their ground and the season");
+    pd_mirror_table(m, "What was read or calculated, and what the season makes of it", &items,
+                    columns, sizeof columns / sizeof columns[0]);
+    write_other_ground(m);
+    pd_html_section_end(&m->html);
+}
+
 static void write_tt(struct pd_mirror *m)
 {
     static const struct pd_mirror_row rows[] = {
@@ -189,6 +232,7 @@ static void write_faults(struct pd_mirror *m)
 
 void pd_assess_html_beside(struct pd_mirror *m)
 {
+    write_earth(m);
     write_afters(m);
     write_tt(m);
     write_person(m);

@@ -35,7 +35,7 @@ static int ohm_decimals(double value_ohm)
         return 0;
     if (size >= 10)
         return 1;
-    return size >= 0.1 || size == 0 ? 2 : 6;
+    return size >= 0.1 || size == 0 ? 2 : size >= 0.01 ? 4 : 6;
 }
 
 struct pd_figure pd_figure_ohm(double value_ohm)

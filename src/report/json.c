@@ -289,6 +289,8 @@ static json_t *device_object(const struct pd_detector *d)
     pd_json_put(&object, "reference_ohm", pd_json_number(d->reference_ohm));
     pd_json_put(&object, "input_ohm", pd_json_number(d->input_ohm));
     pd_json_put(&object, "coupling", pd_json_number(d->coupling));
+    pd_json_put(&object, "reference_x_m", pd_json_number(d->reference_x_m));
+    pd_json_put(&object, "reference_y_m", pd_json_number(d->reference_y_m));
     pd_json_put(&object, "delay_s", pd_json_number(d->delay_s));
     pd_json_put(&object, "disconnects",
                 pd_json_text(d->disconnects_known ? pd_disconnects_names[d->disconnects] : NULL));
@@ -339,6 +341,7 @@ json_t *pd_json_assessment(const struct pd_assessment *assessment)
     pd_json_put(&object, "turned_round", pd_json_answers(assessment));
     pd_json_put(&object, "person", pd_json_person(assessment));
     pd_json_put(&object, "tt", pd_json_tt(assessment));
+    pd_json_put(&object, "electrodes", pd_json_earth(assessment));
     pd_json_put(&object, "counts", counts_object(assessment));
     pd_json_put(&object, "after", afters_object(assessment));
     pd_json_put(&object, "assumptions", pd_json_notes(&study_case->assumptions));

@@ -15,6 +15,9 @@ json_t *pd_json_person(const struct pd_assessment *assessment);
 /* A charging point on TT; null for another. */
 json_t *pd_json_tt(const struct pd_assessment *assessment);
 
+/* The installation's own electrodes: their ground and the season. */
+json_t *pd_json_earth(const struct pd_assessment *assessment);
+
 /* The certified worst case, null where there is none; the questions turned round. */
 json_t *pd_json_worst(const struct pd_assessment *assessment);
 json_t *pd_json_answers(const struct pd_assessment *assessment);

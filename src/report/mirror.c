@@ -78,6 +78,8 @@ static const struct kind kinds[] = {
     {"rcd_a", "mA", MILLI},
     {"_a", "A", TENTHS},
     {"max_ohm", "ohm", OHMS_MOST},
+    {"most_ohm", "ohm", OHMS_MOST},
+    {"most_now_ohm", "ohm", OHMS_MOST},
     {"divider_ohm", "ohm", OHMS_MOST},
     {"annex_ohm", "ohm", OHMS_MOST},
     {"_ohm", "ohm", OHMS},

@@ -142,7 +142,9 @@ enum pd_status pd_report_text(FILE *out, const struct pd_assessment *assessment,
     write_readings(&page, assessment);
     pd_text_worst(&page, assessment);
     write_routes(&page, assessment);
-    const enum pd_status status = pd_text_scenarios(&page, assessment);
+    enum pd_status status = pd_text_earth(&page, assessment);
+    if (status == PD_OK)
+        status = pd_text_scenarios(&page, assessment);
     pd_text_person(&page, assessment);
     pd_text_tt(&page, assessment);
     pd_text_after(&page, assessment);

@@ -22,6 +22,10 @@ void pd_text_person(struct pd_page *page, const struct pd_assessment *assessment
 /* What each fault does to a charging point on TT, and its own earth fault. */
 void pd_text_tt(struct pd_page *page, const struct pd_assessment *assessment);
 
+/* The installation's own electrodes: what ground and season make of them. PD_OK or PD_ERR_MEMORY.
+ */
+enum pd_status pd_text_earth(struct pd_page *page, const struct pd_assessment *assessment);
+
 /* The certified worst case, and the questions turned round. */
 void pd_text_worst(struct pd_page *page, const struct pd_assessment *assessment);
 

@@ -11,6 +11,7 @@
 #include "study/case_facts.h"
 #include "study/case_files.h"
 #include "study/case_notes.h"
+#include "study/case_reference.h"
 #include "study/manage.h"
 
 struct reading {
@@ -287,7 +288,7 @@ static enum pd_status read_detectors(struct reading *r)
     for (size_t i = 0; i < c->detectors.count && is_closed(r); i++)
         status = pd_case_join(status,
                               attach_detector(r, &c->detectors.detector[i], &c->detector_node[i]));
-    return status;
+    return status == PD_OK && is_closed(r) ? pd_case_reference(c) : status;
 }
 
 static enum pd_status finish(struct reading *r)

@@ -16,19 +16,6 @@
  * there. A hazard that was found needs no proof. Where no load has a range there is nothing to
  * prove: the states solved are all there are. */
 
-/* A gap of this size is closed enough, and so many cells of the plane are looked at for each break:
- * fewer, and wider, where each costs more, so that a street of 200 houses takes about a second. */
-static double tolerance(size_t loads)
-{
-    return 0.05 * fmax(1, (double)loads / 40);
-}
-
-static size_t cells_most(size_t loads)
-{
-    const size_t cells = 50000 / (loads + 1);
-    return cells < 100 ? 100 : cells > 3000 ? 3000 : cells;
-}
-
 /* On TT no PEN moves the chassis; what can hurt is PE metalwork of the house in reach, at the
  * potential of its main earthing terminal, and no device takes that away. PD_NONE: nothing. */
 size_t pd_certify_target(const struct pd_case *c)
@@ -118,7 +105,7 @@ struct pd_worst_settings pd_certifier_settings(struct pd_certifier *c)
     const struct pd_run *const run = c->run;
     const struct pd_case *const study_case = run->study_case;
     const struct pd_network *const network = study_case->network;
-    return (struct pd_worst_settings){
+    struct pd_worst_settings settings = {
         .network = network,
         .tie = c->tie,
         .tie_count = study_case->electrodes.count + 1,
@@ -137,9 +124,9 @@ struct pd_worst_settings pd_certifier_settings(struct pd_certifier *c)
         .manage = allow,
         .progress = step,
         .context = c,
-        .tolerance_v = tolerance(network->load_count),
-        .cells_most = cells_most(network->load_count),
     };
+    pd_worst_effort(&settings);
+    return settings;
 }
 
 static double known(const struct pd_assessment *a, const struct pd_fault *fault)

@@ -105,7 +105,7 @@ static size_t find_shaped(const struct pd_case *c)
     size_t found = PD_NONE;
     for (size_t i = 0; i < c->electrodes.count; i++) {
         const struct pd_electrode *const e = &c->electrodes.electrode[i];
-        if (!e->shaped || !pd_case_own(c, c->tie[i].node))
+        if (!e->shaped || !isfinite(e->size.soil_ohm_m) || !pd_case_own(c, c->tie[i].node))
             continue;
         if (c->tie[i].node == c->charging_point)
             return i;

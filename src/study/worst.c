@@ -248,6 +248,13 @@ static enum pd_status find_break(struct finder *f, const double *start_a, double
     return status == PD_OK ? f->status : status;
 }
 
+void pd_worst_effort(struct pd_worst_settings *settings)
+{
+    const size_t loads = settings->network->load_count, cells = 50000 / (loads + 1);
+    settings->tolerance_v = 0.05 * fmax(1, (double)loads / 40);
+    settings->cells_most = cells < 100 ? 100 : cells > 3000 ? 3000 : cells;
+}
+
 /* Every figure in its range, so that all that follows is finite. */
 static bool is_sound(const struct pd_worst_settings *s)
 {

@@ -76,6 +76,11 @@ struct pd_worst {
     double *load_a; /* [count][load_count] */
 };
 
+/* Sets tolerance_v and cells_most to what an assessment takes for such a network: a gap of that
+ * size is closed enough, and where each cell of the plane costs more there are fewer, and wider, so
+ * that a street of 200 houses takes about a second. */
+void pd_worst_effort(struct pd_worst_settings *settings);
+
 /* Fills *out, which the caller frees. PD_OK, PD_ERR_MEMORY, PD_ERR_ARGUMENT (a figure out of
  * range), PD_ERR_INTERRUPTED. A bound that is not to be had is a good call. */
 enum pd_status pd_worst_find(const struct pd_worst_settings *settings, struct pd_worst *out);
