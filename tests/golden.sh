@@ -52,6 +52,7 @@ for name in house-rod-12-ohm house-rod-unmeasured house-tt-point street street-b
     try "$name.json" assess "cases/$name" --format json
 done
 try street.csv assess cases/street --format csv
+try house-rod-12-ohm.html assess cases/house-rod-12-ohm --format html
 log=cases/house-band-device/voltage-log.csv
 try nuisance.txt nuisance cases/house-band-device $log
 try nuisance.json nuisance cases/house-band-device $log --format json

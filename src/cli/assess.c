@@ -2,6 +2,7 @@
 #include <stdlib.h>
 #include <unistd.h>
 
+#include "cli/assess_page.h"
 #include "cli/commands.h"
 #include "cli/interrupt.h"
 #include "cli/output.h"
@@ -21,7 +22,8 @@ static bool wants_color(const struct options *options, FILE *out)
 }
 
 static enum pd_status write_report(const struct options *options, FILE *out,
-                                   const struct pd_assessment *assessment)
+                                   const struct pd_assessment *assessment,
+                                   const struct pd_pictured *pictured)
 {
     const struct pd_report_style style = {.color = wants_color(options, out)};
     switch (options->format) {
@@ -29,9 +31,10 @@ static enum pd_status write_report(const struct options *options, FILE *out,
         return pd_report_json(out, assessment);
     case FORMAT_CSV:
         return pd_report_csv(out, assessment);
+    case FORMAT_HTML:
+        return write_assess_page(options, out, assessment, pictured);
     case FORMAT_TEXT:
     case FORMAT_SVG: /* not of this command */
-    case FORMAT_HTML:
     case FORMATS:
         break;
     }
@@ -61,9 +64,9 @@ static int give_up(enum pd_status status)
 
 /* Writes it and returns the exit status. The output is closed or abandoned on every way out. */
 static int deliver(const struct options *options, struct output *output,
-                   const struct pd_assessment *assessment)
+                   const struct pd_assessment *assessment, const struct pd_pictured *pictured)
 {
-    const enum pd_status status = write_report(options, output->file, assessment);
+    const enum pd_status status = write_report(options, output->file, assessment, pictured);
     if (status != PD_OK && status != PD_ERR_FILE) {
         output_abandon(output);
         return give_up(status);
@@ -80,14 +83,21 @@ static int assess(const struct options *options, struct output *output,
     struct progress progress;
     progress_start(&progress, options->quiet);
     const struct pd_assess_settings settings = {.faults = options->faults};
-    const enum pd_status status =
-        pd_assess(study_case, &settings, progress_step, &progress, &assessment);
+    struct pd_pictured *pictured = NULL;
+    struct pd_errors errors = {0};
+    enum pd_status status = pd_assess(study_case, &settings, progress_step, &progress, &assessment);
+    if (status == PD_OK && options->format == FORMAT_HTML)
+        status = pd_pictured_new(options->operands[1], assessment, progress_step, &progress,
+                                 &pictured, &errors);
     progress_end(&progress);
     if (status != PD_OK) {
         output_abandon(output);
-        return give_up(status);
+        pd_assessment_free(&assessment);
+        pd_report_errors(stderr, &errors);
+        return errors.count > 0 ? pd_status_exit(status) : give_up(status);
     }
-    const int result = deliver(options, output, assessment);
+    const int result = deliver(options, output, assessment, pictured);
+    pd_pictured_free(&pictured);
     pd_assessment_free(&assessment);
     return result;
 }

@@ -4,7 +4,8 @@
 static const char assess_details[] =
     "CASE is a folder of CSV tables; case.csv and loads.csv are required. The PEN is opened in "
     "every section of the supply, for every load state and supply voltage, and what the charging "
-    "point's chassis then does is held against the limit set that case.csv chooses.";
+    "point's chassis then does is held against the limit set that case.csv chooses. --format html "
+    "makes one page for the job file, with pictures, that prints to A4.";
 static const char assess_exit[] =
     "Exit status: 0 acceptable or residual hazard, 1 not acceptable, 2 usage or a file that cannot "
     "be read or written, 3 wrong input data, 4 not determined, 5 internal fault, 130 interrupted.";
@@ -139,7 +140,7 @@ const struct command command_table[] = {
         .example = "assess cases/street",
         .group = GROUP_DECIDE,
         .bit = FOR_ASSESS,
-        .formats = 1u << FORMAT_TEXT | 1u << FORMAT_JSON | 1u << FORMAT_CSV,
+        .formats = 1u << FORMAT_TEXT | 1u << FORMAT_JSON | 1u << FORMAT_CSV | 1u << FORMAT_HTML,
         .run = run_assess,
     },
     {

@@ -22,6 +22,9 @@ enum pd_status pd_blind_csv(FILE *out, const struct pd_blind *blind);
 
 /* The picture: the plane of neutral displacement with what each detector does not see in it. */
 enum pd_status pd_blind_svg(FILE *out, const struct pd_blind *blind);
+/* One detector's plane, to go into a page of HTML that says the rest, the cautions too. */
+enum pd_status pd_blind_svg_inlined(FILE *out, const struct pd_blind *blind, size_t device,
+                                    const char *prefix);
 
 /* Parts of sentences that several of them say. */
 

@@ -56,8 +56,9 @@ static double words_height(const struct pd_blind *blind, size_t row)
     return height + 24;
 }
 
-static double draw_legend(struct pd_svg *svg, const struct pd_blind *blind, struct pd_xy at,
-                          double width)
+/* Up to `most` rows one under the other, the rest at `across` to their right. */
+static double draw_rows(struct pd_svg *svg, const struct pd_blind *blind, struct pd_xy at,
+                        double width, size_t most, double across)
 {
     const struct pd_legend row[] = {
         {PD_LEGEND_AREA, PD_INK_AREA_1, PD_MARK_DISC, "not seen, and over the touch limit"},
@@ -68,13 +69,19 @@ static double draw_legend(struct pd_svg *svg, const struct pd_blind *blind, stru
         {PD_LEGEND_MARK, PD_INK_MARK, PD_MARK_TRIANGLE, "this case: over the limit, not seen"},
         {PD_LEGEND_MARK, PD_INK_MARK_HOLLOW, PD_MARK_SQUARE, "this case: over the limit, seen"},
         {PD_LEGEND_MARK, PD_INK_MARK_HOLLOW, PD_MARK_DISC, "this case: within the limit"}};
-    const size_t count = blind->study_case != NULL ? 8 : 5, half = blind->count > 1 ? 4 : count;
+    const size_t count = blind->study_case != NULL ? 8 : 5, half = count < most ? count : most;
     if (svg == NULL)
         return at.y + PD_LEGEND_ROW * (double)half; /* none of the texts is wrapped */
     const double below = pd_legend_draw(svg, at.x, at.y, width, row, half);
     return half == count ? below
-                         : fmax(below, pd_legend_draw(svg, at.x + WIDTH / 2.0, at.y, width, row + 4,
-                                                      count - 4));
+                         : fmax(below, pd_legend_draw(svg, at.x + across, at.y, width, row + half,
+                                                      count - half));
+}
+
+static double draw_legend(struct pd_svg *svg, const struct pd_blind *blind, struct pd_xy at,
+                          double width)
+{
+    return draw_rows(svg, blind, at, width, blind->count > 1 ? 4 : 8, WIDTH / 2.0);
 }
 
 /* The words at the right of the one plane; where svg is NULL only the y below them. */
@@ -176,6 +183,30 @@ enum pd_status pd_blind_svg(FILE *out, const struct pd_blind *blind)
         paragraph(&svg, PD_INK_NOTE, (struct pd_xy){MARGIN, foot - note}, WIDTH - 2 * MARGIN,
                   pd_blind_hull_note);
     pd_foot_draw(&svg, foot);
+    pd_svg_end(&svg);
+    return ferror(out) ? PD_ERR_FILE : PD_OK;
+}
+
+enum pd_status pd_blind_svg_inlined(FILE *out, const struct pd_blind *blind, size_t device,
+                                    const char *prefix)
+{
+    enum { OWN_WIDTH = 880, OWN_TOP = 16, OWN_FOOT = 46 };
+    const struct pd_blind_device *const d = &blind->device[device];
+    const double legend = OWN_TOP + ONE_SIDE + PD_PLOT_BELOW + 14;
+    const struct pd_blind_words words = pd_blind_headline(blind, d);
+    struct pd_svg svg;
+    const struct pd_svg_head head = {.title = "What the device does not see",
+                                     .description = words.text,
+                                     .prefix = prefix,
+                                     .width = OWN_WIDTH,
+                                     .height = legend + 4 * 30 + OWN_FOOT,
+                                     .inlined = true};
+    pd_svg_begin(&svg, out, &head);
+    pd_blind_plane(&svg, blind, d,
+                   (struct pd_box){(OWN_WIDTH - ONE_SIDE) / 2.0, OWN_TOP, ONE_SIDE, ONE_SIDE});
+    draw_rows(&svg, blind, (struct pd_xy){MARGIN, legend}, OWN_WIDTH / 2.0 - MARGIN, 4,
+              OWN_WIDTH / 2.0);
+    pd_svg_text(&svg, PD_INK_NOTE, MARGIN, head.height - 20, PD_ANCHOR_START, 0, pd_caution_short);
     pd_svg_end(&svg);
     return ferror(out) ? PD_ERR_FILE : PD_OK;
 }

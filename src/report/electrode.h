@@ -27,6 +27,11 @@ extern const char *const pd_electrode_picture_names[PD_ELECTRODE_PICTURES];
 enum pd_status pd_electrode_svg(FILE *out, const struct pd_electrode_answer *answer,
                                 enum pd_electrode_picture picture);
 
+/* The lines of equal potential, to go into a page of HTML that says the rest, the cautions too.
+ * answer->ground must be there. */
+enum pd_status pd_electrode_svg_inlined(FILE *out, const struct pd_electrode_answer *answer,
+                                        const char *prefix);
+
 /* Parts of sentences that several of them say. */
 struct pd_electrode_words {
     char text[480];

@@ -2,6 +2,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "report/cautions.h"
 #include "report/contour.h"
 #include "report/electrode.h"
 #include "report/figure.h"
@@ -171,7 +172,8 @@ static double paragraph(struct pd_svg *svg, enum pd_ink ink, struct pd_xy at, do
     return at.y + pd_svg_paragraph_height(ink, width, text) + 0.6 * pd_ink_size(ink);
 }
 
-static void draw_words(const struct map *map, struct pd_xy at, double width)
+/* Returns the y below them. */
+static double draw_words(const struct map *map, struct pd_xy at, double width)
 {
     struct pd_svg *const svg = map->plot.svg;
     struct pd_xy place[3];
@@ -196,13 +198,15 @@ static void draw_words(const struct map *map, struct pd_xy at, double width)
         {PD_LEGEND_MARK, PD_INK_MARK_ALERT, PD_MARK_DIAMOND, "feet"}};
     at.y = pd_legend_draw(svg, at.x, at.y + 6, width, row, 4) + 16;
     snprintf(text, sizeof text, "Soil: %.300s.", pd_electrode_soil(&map->answer->question).text);
-    paragraph(svg, PD_INK_NOTE, at, width, text);
+    return paragraph(svg, PD_INK_NOTE, at, width, text);
 }
 
-static enum pd_status draw_contour(struct pd_svg *svg, const struct pd_electrode_answer *answer)
+/* Into a box, the words at a place; *below is the y below these. */
+static enum pd_status draw_contour(struct pd_svg *svg, const struct pd_electrode_answer *answer,
+                                   struct pd_box box, struct pd_xy words, double width,
+                                   double *below)
 {
     struct map map = {.answer = answer};
-    const struct pd_box box = {MARGIN + PD_PLOT_LEFT, TOP, FRAME_WIDTH, FRAME_HEIGHT};
     measure(&map);
     const double side = fmax(4, map.half_x_m + 2);
     struct pd_axis x = {.title = "along the electrode, m", .low = -side, .high = side};
@@ -216,8 +220,7 @@ static enum pd_status draw_contour(struct pd_svg *svg, const struct pd_electrode
     draw_metal(&map);
     draw_feet(&map);
     pd_plot_end(&map.plot);
-    const double left = box.left + FRAME_WIDTH + 34;
-    draw_words(&map, (struct pd_xy){left, TOP + 16}, WIDTH - MARGIN - left);
+    *below = draw_words(&map, words, width);
     return status;
 }
 
@@ -276,6 +279,8 @@ enum pd_status pd_electrode_svg(FILE *out, const struct pd_electrode_answer *ans
         .height = ceil(foot + pd_foot_height(WIDTH))};
     struct pd_svg svg;
     enum pd_status status = PD_OK;
+    const double left = MARGIN + PD_PLOT_LEFT + FRAME_WIDTH + 34;
+    double below;
     pd_svg_begin(&svg, out, &head);
     pd_svg_text(&svg, PD_INK_TITLE, MARGIN, 44, PD_ANCHOR_START, 0, head.title);
     pd_svg_paragraph(&svg, PD_INK_TEXT, MARGIN, 74, WIDTH - 2 * MARGIN, head.description);
@@ -283,10 +288,52 @@ enum pd_status pd_electrode_svg(FILE *out, const struct pd_electrode_answer *ans
         pd_svg_text(&svg, PD_INK_ALERT, WIDTH / 2.0, TOP + FRAME_HEIGHT / 2.0, PD_ANCHOR_MIDDLE, 0,
                     "not determined");
     else if (picture == PD_PICTURE_CONTOUR)
-        status = draw_contour(&svg, answer);
+        status = draw_contour(
+            &svg, answer, (struct pd_box){MARGIN + PD_PLOT_LEFT, TOP, FRAME_WIDTH, FRAME_HEIGHT},
+            (struct pd_xy){left, TOP + 16}, WIDTH - MARGIN - left, &below);
     else
         draw_profile(&svg, answer);
     pd_foot_draw(&svg, foot);
     pd_svg_end(&svg);
     return ferror(out) ? PD_ERR_FILE : status;
+}
+
+enum { OWN_WIDTH = 880, OWN_TOP = 16, OWN_HEIGHT = 560, OWN_FOOT = 46 };
+
+static enum pd_status draw_inlined(FILE *out, const struct pd_electrode_answer *answer,
+                                   const struct pd_svg_head *head, double *below)
+{
+    const double left = MARGIN + PD_PLOT_LEFT;
+    struct pd_svg svg;
+    pd_svg_begin(&svg, out, head);
+    const enum pd_status status = draw_contour(
+        &svg, answer, (struct pd_box){left, OWN_TOP, OWN_WIDTH - MARGIN - left, OWN_HEIGHT},
+        (struct pd_xy){MARGIN, OWN_TOP + OWN_HEIGHT + PD_PLOT_BELOW + 30}, OWN_WIDTH - 2 * MARGIN,
+        below);
+    pd_svg_text(&svg, PD_INK_NOTE, MARGIN, head->height - 20, PD_ANCHOR_START, 0, pd_caution_short);
+    pd_svg_end(&svg);
+    return ferror(out) ? PD_ERR_FILE : status;
+}
+
+enum pd_status pd_electrode_svg_inlined(FILE *out, const struct pd_electrode_answer *answer,
+                                        const char *prefix)
+{
+    const struct pd_electrode_words words = pd_electrode_headline(answer);
+    struct pd_svg_head head = {.title = "The ground's potential round the electrode, and a vehicle "
+                                        "beside it",
+                               .description = words.text,
+                               .prefix = prefix,
+                               .width = OWN_WIDTH,
+                               .inlined = true};
+    char *nowhere = NULL;
+    size_t length = 0;
+    double below = 0;
+    FILE *const first = open_memstream(&nowhere, &length); /* only to see how high it comes */
+    if (first == NULL)
+        return PD_ERR_MEMORY;
+    const enum pd_status status = draw_inlined(first, answer, &head, &below);
+    fclose(first);
+    free(nowhere);
+    head.height = ceil(below + OWN_FOOT);
+    return status == PD_OK ? draw_inlined(out, answer, &head, &below) : status;
 }

@@ -3,6 +3,7 @@
 
 #include <math.h>
 #include <stddef.h>
+#include <string.h>
 
 /* The colours are those of the pictures (report/ink.c): paper, ink, frame, and the red of a limit.
  * What is red is also framed or bold: it must show on a grey print. */
@@ -30,6 +31,7 @@ static const char style[] =
     "th,td{text-align:left;vertical-align:top;padding:.25rem .9rem .25rem 0;"
     "border-bottom:1px solid var(--line)}\n"
     "th.right,td.right{text-align:right;font-variant-numeric:tabular-nums;white-space:nowrap}\n"
+    ".word{white-space:nowrap}.long{overflow-wrap:anywhere}.text{min-width:14rem}\n"
     "thead th{border-bottom:2px solid var(--line)}tbody th{font-weight:normal}\n"
     ".wide{overflow-x:auto}\n"
     "figure{margin:1rem 0}figure svg{display:block;width:100%;height:auto;"
@@ -177,9 +179,29 @@ void pd_html_row_end(struct pd_html *html)
     put(html, "</tr>\n");
 }
 
+/* How a cell's text may be broken: a short one not at all, though it has a hyphen; a word so long
+ * that it would push the table off the paper anywhere. A sentence keeps some width on a small
+ * screen. */
+static const char *breaking(const char *text)
+{
+    enum { SHORT = 20, LONG = 26, SENTENCE = 60 };
+    size_t longest = 0;
+    for (const char *at = text; *at != '\0'; at += strspn(at, " ")) {
+        const size_t word = strcspn(at, " ");
+        longest = word > longest ? word : longest;
+        at += word;
+    }
+    if (longest > LONG)
+        return " class=\"long\"";
+    if (strlen(text) > SENTENCE)
+        return " class=\"text\"";
+    return strlen(text) <= SHORT ? " class=\"word\"" : "";
+}
+
 void pd_html_row_head(struct pd_html *html, const char *text)
 {
-    element(html, "<th scope=\"row\">", text, "</th>");
+    fprintf(html->out, "<th scope=\"row\"%s>", breaking(text));
+    element(html, "", text, "</th>");
 }
 
 void pd_html_cell_begin(struct pd_html *html, bool right)
@@ -194,7 +216,8 @@ void pd_html_cell_end(struct pd_html *html)
 
 void pd_html_cell(struct pd_html *html, const char *text)
 {
-    element(html, "<td>", text, "</td>");
+    fprintf(html->out, "<td%s>", breaking(text));
+    element(html, "", text, "</td>");
 }
 
 void pd_html_figure(struct pd_html *html, const char *from, double value, const char *shown)
@@ -203,7 +226,7 @@ void pd_html_figure(struct pd_html *html, const char *from, double value, const 
         put(html, "not determined");
         return;
     }
-    fprintf(html->out, "<data value=\"%.17g\" data-from=\"", value);
+    fprintf(html->out, "<data value=\"%.12g\" data-from=\"", value); /* as JSON has it */
     pd_html_text(html, from);
     element(html, "\">", shown, "</data>");
 }
@@ -226,4 +249,40 @@ void pd_html_details(struct pd_html *html, const char *summary)
 void pd_html_details_end(struct pd_html *html)
 {
     put(html, "</details>\n");
+}
+
+void pd_html_group(struct pd_html *html, const char *of_class)
+{
+    element(html, "<div class=\"", of_class, "\">\n");
+}
+
+void pd_html_group_end(struct pd_html *html)
+{
+    put(html, "</div>\n");
+}
+
+void pd_html_links(struct pd_html *html, const char *label, const char *const (*to)[2],
+                   size_t count)
+{
+    element(html, "<nav class=\"screen\" aria-label=\"", label, "\">\n<ul>\n");
+    for (size_t i = 0; i < count; i++) {
+        element(html, "<li><a href=\"#", to[i][0], "\">");
+        element(html, "", to[i][1], "</a></li>\n");
+    }
+    put(html, "</ul>\n</nav>\n");
+}
+
+void pd_html_paragraph_begin(struct pd_html *html)
+{
+    put(html, "<p>");
+}
+
+void pd_html_paragraph_end(struct pd_html *html)
+{
+    put(html, "</p>\n");
+}
+
+void pd_html_verbatim(struct pd_html *html, const char *text)
+{
+    element(html, "<pre>", text, "</pre>\n");
 }

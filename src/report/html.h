@@ -27,6 +27,13 @@ struct pd_html_head {
 void pd_html_begin(struct pd_html *html, FILE *out, const struct pd_html_head *head);
 void pd_html_end(struct pd_html *html);
 
+/* <p> that holds more than text, such as figures; closed by the other. */
+void pd_html_paragraph_begin(struct pd_html *html);
+void pd_html_paragraph_end(struct pd_html *html);
+
+/* <pre>: a text line by line, as typed. */
+void pd_html_verbatim(struct pd_html *html, const char *text);
+
 /* A text within an element, escaped. */
 void pd_html_text(struct pd_html *html, const char *text);
 
@@ -34,6 +41,14 @@ void pd_html_text(struct pd_html *html, const char *text);
 void pd_html_section(struct pd_html *html, const char *id, const char *heading);
 void pd_html_section_end(struct pd_html *html);
 void pd_html_heading(struct pd_html *html, int level, const char *text); /* level 1 to 6 */
+
+/* <div> of a class of the page's own style. */
+void pd_html_group(struct pd_html *html, const char *of_class);
+void pd_html_group_end(struct pd_html *html);
+
+/* <nav>: links to sections, pairs of id and text. Not on paper. */
+void pd_html_links(struct pd_html *html, const char *label, const char *const (*to)[2],
+                   size_t count);
 
 /* <p>, with a class of the style (NULL: none): "verdict" is the answer in large letters, "note"
  * small. */

@@ -327,7 +327,7 @@ json_t *pd_json_arrangement(const struct pd_case *study_case)
     return pd_json_made(&object);
 }
 
-static json_t *assessment_object(const struct pd_assessment *assessment)
+json_t *pd_json_assessment(const struct pd_assessment *assessment)
 {
     const struct pd_case *const study_case = assessment->study_case;
     struct pd_making object = pd_json_make_object();
@@ -345,11 +345,14 @@ static json_t *assessment_object(const struct pd_assessment *assessment)
     pd_json_put(&object, "counts", counts_object(assessment));
     pd_json_put(&object, "after", afters_object(assessment));
     pd_json_put(&object, "assumptions", pd_json_notes(&study_case->assumptions));
+    pd_json_put(&object, "declared", pd_json_declared(study_case));
+    pd_json_put(&object, "inputs", pd_json_inputs(study_case));
+    pd_json_put(&object, "along", pd_json_along(assessment));
     pd_json_put(&object, "scenarios", scenarios_array(assessment));
     return pd_json_made(&object);
 }
 
 enum pd_status pd_report_json(FILE *out, const struct pd_assessment *assessment)
 {
-    return pd_json_write(out, assessment_object(assessment));
+    return pd_json_write(out, pd_json_assessment(assessment));
 }

@@ -22,6 +22,15 @@ json_t *pd_json_earth(const struct pd_assessment *assessment);
 json_t *pd_json_worst(const struct pd_assessment *assessment);
 json_t *pd_json_answers(const struct pd_assessment *assessment);
 
+/* The loads and electrodes as the tables have them; the digests of these; the scenario that
+ * decides, along the whole supply (null where there is none). */
+json_t *pd_json_declared(const struct pd_case *study_case);
+json_t *pd_json_inputs(const struct pd_case *study_case);
+json_t *pd_json_along(const struct pd_assessment *assessment);
+
+/* The whole object of pd_report_json; the caller owns it. */
+json_t *pd_json_assessment(const struct pd_assessment *assessment);
+
 /* Parts that the JSON of several commands shares. */
 json_t *pd_json_limits(const struct pd_limits *limits);
 json_t *pd_json_arrangement(const struct pd_case *study_case);

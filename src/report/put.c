@@ -110,21 +110,3 @@ void pd_put_json(struct pd_put *put, const char *text)
     pd_put_bytes(put, from, (size_t)(text - from));
     pd_put_bytes(put, "\"", 1);
 }
-
-void pd_put_html(struct pd_put *put, const char *text)
-{
-    for (; *text != '\0'; text++)
-        switch (*text) {
-        case '<':
-            pd_put_text(put, "&lt;");
-            break;
-        case '>':
-            pd_put_text(put, "&gt;");
-            break;
-        case '&':
-            pd_put_text(put, "&amp;");
-            break;
-        default:
-            pd_put_bytes(put, text, 1);
-        }
-}

@@ -26,7 +26,5 @@ void pd_put_count(struct pd_put *put, size_t count);
 /* Within quotes, as RFC 4180 and JSON want them. */
 void pd_put_csv(struct pd_put *put, const char *text);
 void pd_put_json(struct pd_put *put, const char *text);
-/* For the text of an HTML page. */
-void pd_put_html(struct pd_put *put, const char *text);
 
 #endif

@@ -21,6 +21,10 @@ enum pd_status pd_sweep_csv(FILE *out, const struct pd_sweep *sweep);
 
 /* The picture: a curve of one quantity, a map of two, a triangle of the three lines' shares. */
 enum pd_status pd_sweep_svg(FILE *out, const struct pd_sweep *sweep);
+/* The same without words, of one quantity or the triangle, to go into a page of HTML that says the
+ * rest, the cautions too. */
+enum pd_status pd_sweep_svg_inlined(FILE *out, const struct pd_sweep *sweep, const char *title,
+                                    const char *prefix);
 
 /* Parts that several of them have in common. */
 

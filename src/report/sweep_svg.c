@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include <math.h>
+#include <stdlib.h>
 
 #include "report/cautions.h"
 #include "report/foot.h"
@@ -95,4 +96,48 @@ enum pd_status pd_sweep_svg(FILE *out, const struct pd_sweep *sweep)
     pd_foot_draw(&svg, foot);
     pd_svg_end(&svg);
     return status == PD_OK && ferror(out) ? PD_ERR_FILE : status;
+}
+
+enum { OWN_WIDTH = 880, OWN_TOP = 24, OWN_FOOT = 46 };
+
+static enum pd_status draw_inlined(FILE *out, const struct pd_sweep *sweep,
+                                   const struct pd_svg_head *head, double *below)
+{
+    const bool triangle = sweep->settings.vary_count == 0;
+    const double height = triangle ? 520 : 420;
+    const double left = MARGIN + PD_PLOT_LEFT;
+    const struct pd_sweep_place place = {
+        .box = {left, OWN_TOP + (triangle ? 18 : 0), OWN_WIDTH - MARGIN - left, height},
+        .legend_left = MARGIN,
+        .legend_top = OWN_TOP + height + PD_PLOT_BELOW + 22,
+        .legend_width = OWN_WIDTH - 2 * MARGIN};
+    struct pd_svg svg;
+    pd_svg_begin(&svg, out, head);
+    const enum pd_status status = triangle ? pd_sweep_draw_triangle(&svg, sweep, &place, below)
+                                           : pd_sweep_draw_curve(&svg, sweep, &place, below);
+    pd_svg_text(&svg, PD_INK_NOTE, MARGIN, head->height - 20, PD_ANCHOR_START, 0, pd_caution_short);
+    pd_svg_end(&svg);
+    return status == PD_OK && ferror(out) ? PD_ERR_FILE : status;
+}
+
+enum pd_status pd_sweep_svg_inlined(FILE *out, const struct pd_sweep *sweep, const char *title,
+                                    const char *prefix)
+{
+    const struct description description = describe(sweep);
+    struct pd_svg_head head = {.title = title,
+                               .description = description.text,
+                               .prefix = prefix,
+                               .width = OWN_WIDTH,
+                               .inlined = true};
+    char *nowhere = NULL;
+    size_t length = 0;
+    double below = 0;
+    FILE *const first = open_memstream(&nowhere, &length); /* only to see how high it comes */
+    if (first == NULL)
+        return PD_ERR_MEMORY;
+    enum pd_status status = draw_inlined(first, sweep, &head, &below);
+    fclose(first);
+    free(nowhere);
+    head.height = ceil(below + OWN_FOOT);
+    return status == PD_OK ? draw_inlined(out, sweep, &head, &below) : status;
 }

@@ -23,7 +23,7 @@ struct pd_sweep_name pd_sweep_value_name(const struct pd_sweep *sweep, size_t i)
         return words;
     }
     const struct pd_address *const at = &sweep->settings.vary[i].at;
-    if (strcmp(at->table, "case.csv") == 0)
+    if (strcmp(at->table, "case.csv") == 0 || sweep->settings.met_electrode)
         snprintf(words.text, sizeof words.text, "%.150s", at->row);
     else
         snprintf(words.text, sizeof words.text, "%.150s %s", pd_plain(at->row).text, at->column);

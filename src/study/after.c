@@ -40,7 +40,7 @@ static void set_loads(const struct pd_run *run, const struct pd_scenario *s,
     }
 }
 
-static struct pd_fault fault_of(const struct pd_scenario *s)
+struct pd_fault pd_after_fault(const struct pd_scenario *s)
 {
     return s->fault == PD_PEN_JOINT ? pd_pen_joint(s->section, s->joint_ohm)
                                     : pd_open_pen(s->section);
@@ -66,7 +66,7 @@ static enum pd_status solve_again(struct pd_run *run, const struct pd_scenario *
                                   struct pd_after *after)
 {
     const size_t ties = run->study_case->electrodes.count + 1;
-    const struct pd_fault fault = fault_of(s);
+    const struct pd_fault fault = pd_after_fault(s);
     double *const load_a = calloc(run->states->load_count + 1, sizeof *load_a);
     struct pd_earth_tie *const kept = calloc(ties, sizeof *kept);
     enum pd_status status = load_a != NULL && kept != NULL ? PD_OK : PD_ERR_MEMORY;

@@ -15,4 +15,7 @@
 enum pd_status pd_run_after(struct pd_run *run, const struct pd_assessment *assessment,
                             size_t index, struct pd_after *after);
 
+/* The fault of a scenario of an open PEN or a PEN joint. */
+struct pd_fault pd_after_fault(const struct pd_scenario *scenario);
+
 #endif

@@ -52,6 +52,8 @@ static enum pd_status assess_network(const struct pd_case *c, const struct pd_lo
     }
     if (status == PD_OK)
         status = pd_run_after(&run, a, a->worst_unseen, &a->after_unseen);
+    if (status == PD_OK)
+        status = pd_run_along(&run, a);
     pd_run_free(&run);
     if (status != PD_OK)
         return status;
@@ -86,6 +88,7 @@ enum pd_status pd_assess(const struct pd_case *c, const struct pd_assess_setting
     if (a == NULL)
         return PD_ERR_MEMORY;
     a->study_case = c;
+    a->along.scenario = PD_NONE;
     a->faults = settings != NULL && (settings->faults & all) != 0 ? settings->faults & all : all;
     const enum pd_status status = assess_case(c, progress, context, a);
     if (status != PD_OK)
@@ -99,6 +102,7 @@ void pd_assessment_free(struct pd_assessment **assessment)
         return;
     pd_notes_free(&(*assessment)->because);
     pd_worst_free(&(*assessment)->certified);
+    pd_along_free(&(*assessment)->along);
     free((*assessment)->scenario);
     free((*assessment)->sight);
     free(*assessment);

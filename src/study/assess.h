@@ -2,6 +2,7 @@
 #ifndef PENDRIFT_STUDY_ASSESS_H
 #define PENDRIFT_STUDY_ASSESS_H
 
+#include "study/along.h"
 #include "study/answers.h"
 #include "study/case.h"
 #include "study/load_states.h"
@@ -180,6 +181,7 @@ struct pd_assessment {
                        and the PEN open, at the worst; NaN where it has no figure */
     struct pd_tt tt;
     struct pd_person person; /* no verdict rests on it */
+    struct pd_along along;   /* nor on this */
 };
 
 /* Whether a break is proved: the bound is within the limit, or every voltage above it is proved to

@@ -8,6 +8,7 @@
 #include "limits/limits.h"
 #include "network/network.h"
 #include "solve/tree.h"
+#include "study/inputs.h"
 #include "table/notes.h"
 #include "table/override.h"
 
@@ -42,6 +43,7 @@ struct pd_case {
     double footing_ohm; /* shoes and ground in series with both feet; 0 where it does not say it */
     struct pd_notes missing;     /* what must be known before anything can be determined */
     struct pd_notes assumptions; /* what was taken where the tables are silent */
+    struct pd_inputs inputs;     /* the files it was read from; none where a study put numbers in */
     size_t ranges_note; /* which of them tells how load ranges are searched: not for a study that
                            has its loads from elsewhere */
 };

@@ -344,9 +344,25 @@ static void set_title(struct pd_case *c, const char *folder)
     snprintf(c->title, sizeof c->title, "%.*s", (int)(end - start), folder + start);
 }
 
+/* The digests are taken before and after: what was read between two equal ones is theirs. */
+static enum pd_status hold_inputs(const char *folder, const struct pd_inputs *before,
+                                  struct pd_case *c, struct pd_errors *errors)
+{
+    const enum pd_status status = pd_inputs_take(folder, &c->inputs, errors);
+    return status == PD_OK ? pd_inputs_compare(before, &c->inputs, errors) : status;
+}
+
 enum pd_status pd_case_read(const char *folder, struct pd_case **out, struct pd_errors *errors)
 {
-    return pd_case_read_set(folder, NULL, out, errors);
+    struct pd_inputs before;
+    struct pd_errors unused = {0}; /* what cannot be read, the readers say in their own words */
+    pd_inputs_take(folder, &before, &unused);
+    enum pd_status status = pd_case_read_set(folder, NULL, out, errors);
+    if (status == PD_OK)
+        status = hold_inputs(folder, &before, *out, errors);
+    if (status != PD_OK)
+        pd_case_free(out);
+    return status;
 }
 
 enum pd_status pd_case_read_set(const char *folder, const struct pd_overrides *overrides,

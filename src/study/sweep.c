@@ -104,13 +104,19 @@ static enum pd_status read_present(struct pd_sweep_work *w)
     enum pd_status status = pd_case_read(w->folder, &sweep->study_case, w->errors);
     if (status != PD_OK)
         return status;
+    sweep->missing = sweep->study_case->missing.count > 0;
+    if (s->met_electrode) {
+        value[0] = sweep->missing
+                       ? (double)NAN
+                       : pd_case_electrode(sweep->study_case, sweep->study_case->installation);
+        return PD_OK;
+    }
     for (size_t i = 0; i < s->vary_count; i++)
         item[i] =
             (struct pd_override){.at = s->vary[i].at, .value = s->vary[i].from, .was = &value[i]};
     status = pd_case_read_set(w->folder, &(struct pd_overrides){item, s->vary_count}, &unused,
                               s->vary_count > 0 ? w->errors : NULL);
     pd_case_free(&unused);
-    sweep->missing = sweep->study_case->missing.count > 0;
     if (status == PD_OK && !sweep->missing && s->vary_count == 0)
         present_lines(sweep->study_case, value);
     return status;

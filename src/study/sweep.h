@@ -22,6 +22,9 @@ enum { PD_VARY_COUNT = 25, PD_VARY_MOST = 10000 };
  * PD_OK, or PD_ERR_INPUT with a line in `errors`. */
 enum pd_status pd_vary_parse(const char *text, struct pd_vary *vary, struct pd_errors *errors);
 
+/* The range of a sweep with met_electrode: from, to in ohm, in even proportions. */
+struct pd_vary pd_vary_met_electrode(double from_ohm, double to_ohm, size_t count);
+
 /* Value i, 0 to count - 1. */
 double pd_vary_value(const struct pd_vary *vary, size_t i);
 
@@ -31,11 +34,14 @@ const char *pd_vary_unit(const struct pd_vary *vary);
 
 struct pd_sweep_settings {
     struct pd_vary vary[2];
-    size_t vary_count; /* 1 or 2; 0 for a sweep over the lines */
-    double total_kw;   /* of a sweep over the lines: > 0 */
-    size_t steps;      /* of that: parts that the total is divided into, 2 to PD_STEPS_MOST */
-    bool all_loads;    /* the load states that assess tries, corners too; else present only */
-    bool reread;       /* read the case for every point, also where less would do */
+    size_t vary_count;  /* 1 or 2; 0 for a sweep over the lines */
+    double total_kw;    /* of a sweep over the lines: > 0 */
+    size_t steps;       /* of that: parts that the total is divided into, 2 to PD_STEPS_MOST */
+    bool all_loads;     /* the load states that assess tries, corners too; else present only */
+    bool reread;        /* read the case for every point, also where less would do */
+    bool met_electrode; /* vary[0] is no cell but the dry-season resistance, ohm, of one electrode
+                           on the installation's main earthing terminal, far from all others and in
+                           place of its own; its address is only told. vary_count is 1 */
 };
 enum { PD_STEPS = 40, PD_STEPS_MOST = 400, PD_POINTS_MOST = 1000000 };
 

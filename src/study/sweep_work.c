@@ -3,6 +3,7 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 /* The case with the point's numbers in place, NULL where they are wrong. */
@@ -144,6 +145,53 @@ static enum pd_status start_lines(struct pd_sweep_work *w)
     return status == PD_OK ? add_demand(w) : status;
 }
 
+/* The matrix of what electrodes do to each other, with one more that stands far from all. */
+static enum pd_status uncouple_last(struct pd_case *c, size_t count)
+{
+    if (c->mutual_ohm == NULL)
+        return PD_OK;
+    double *const wider = calloc((count + 1) * (count + 1), sizeof *wider);
+    if (wider == NULL)
+        return PD_ERR_MEMORY;
+    for (size_t i = 0; i < count; i++)
+        for (size_t j = 0; j < count; j++)
+            wider[i * (count + 1) + j] = c->mutual_ohm[i * count + j];
+    free(c->mutual_ohm);
+    c->mutual_ohm = wider;
+    return PD_OK;
+}
+
+/* One electrode on the main earthing terminal; what the installation has there is taken off. */
+static enum pd_status start_electrode(struct pd_sweep_work *w)
+{
+    enum pd_status status = pd_case_read(w->folder, &w->moved, w->errors);
+    if (status != PD_OK)
+        return status;
+    struct pd_case *const c = w->moved;
+    const struct pd_node *const node = c->network->node;
+    const size_t count = c->electrodes.count;
+    struct pd_electrode *const electrode =
+        realloc(c->electrodes.electrode, (count + 1) * sizeof *electrode);
+    if (electrode == NULL)
+        return PD_ERR_MEMORY;
+    c->electrodes.electrode = electrode;
+    struct pd_earth_tie *const tie = realloc(c->tie, (count + 2) * sizeof *tie);
+    if (tie == NULL)
+        return PD_ERR_MEMORY;
+    c->tie = tie;
+    for (size_t i = 0; i < count; i++)
+        if (pd_case_own(c, tie[i].node) &&
+            node[tie[i].node].pe_node == node[c->installation].pe_node)
+            tie[i].resistance_ohm = INFINITY;
+    electrode[count] =
+        (struct pd_electrode){.season_factor = 1, .x_m = NAN, .y_m = NAN, .resistance_ohm = 1};
+    tie[count] = (struct pd_earth_tie){.node = c->installation, .resistance_ohm = 1};
+    status = uncouple_last(c, count);
+    c->electrodes.count += status == PD_OK;
+    w->move[0] = (struct pd_move){PD_MOVE_TIE, count, 1};
+    return status;
+}
+
 /* The case at each end of each range: what is wrong there is wrong data. */
 static enum pd_status try_ends(struct pd_sweep_work *w)
 {
@@ -180,9 +228,12 @@ static enum pd_status start_moving(struct pd_sweep_work *w)
 
 enum pd_status pd_sweep_work_start(struct pd_sweep_work *w)
 {
-    const bool lines = w->sweep->settings.vary_count == 0;
-    enum pd_status status = lines ? start_lines(w) : try_ends(w);
-    if (status == PD_OK && !lines)
+    const struct pd_sweep_settings *const s = &w->sweep->settings;
+    const bool cells = s->vary_count > 0 && !s->met_electrode;
+    enum pd_status status = cells              ? try_ends(w)
+                            : s->met_electrode ? start_electrode(w)
+                                               : start_lines(w);
+    if (status == PD_OK && cells)
         status = start_moving(w);
     if (status == PD_OK && w->moved != NULL)
         status = pd_desk_open(w->moved, &w->rules, &w->desk);

@@ -129,6 +129,17 @@ enum pd_status pd_vary_parse(const char *text, struct pd_vary *vary, struct pd_e
     return status == PD_OK ? take_range(text, rest, vary, errors) : status;
 }
 
+struct pd_vary pd_vary_met_electrode(double from_ohm, double to_ohm, size_t count)
+{
+    return (struct pd_vary){.at = {.table = "electrodes.csv",
+                                   .row = "electrode on the main earthing terminal, dry season",
+                                   .column = "resistance_ohm"},
+                            .from = from_ohm,
+                            .to = to_ohm,
+                            .count = count,
+                            .log = true};
+}
+
 double pd_vary_value(const struct pd_vary *vary, size_t i)
 {
     const double part = (double)i / (double)(vary->count - 1);

@@ -12,7 +12,10 @@ struct pd_figure pd_figure(double value, int decimals)
     struct pd_figure figure = {"-"};
     if (!isfinite(value))
         return figure;
-    snprintf(figure.text, sizeof figure.text, fabs(value) < 1e9 ? "%.*f" : "%.*g", decimals, value);
+    /* What lies half-way is rounded away from 0, also where some compiler's rounding has put it a
+     * hair below. */
+    snprintf(figure.text, sizeof figure.text, fabs(value) < 1e9 ? "%.*f" : "%.*g", decimals,
+             value * (1 + 1e-12));
     if (figure.text[0] == '-' && strspn(figure.text + 1, "0.") == strlen(figure.text + 1))
         memmove(figure.text, figure.text + 1, strlen(figure.text)); /* no "-0.0" */
     return figure;
