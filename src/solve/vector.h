@@ -2,6 +2,8 @@
 #ifndef PENDRIFT_SOLVE_VECTOR_H
 #define PENDRIFT_SOLVE_VECTOR_H
 
+#include <math.h>
+
 #include "solve/lane_room.h"
 
 #ifdef __AVX512F__
@@ -82,6 +84,22 @@ PD_INLINE struct pd_lanes pd_same(double re, double im)
 PD_INLINE pd_reals pd_choose(pd_mask mask, pd_reals a, pd_reals b)
 {
     return (pd_reals)((mask & (pd_mask)a) | (~mask & (pd_mask)b));
+}
+
+PD_INLINE pd_reals pd_size(pd_reals a)
+{
+    return pd_choose(a < 0, -a, a);
+}
+
+PD_INLINE pd_reals pd_root(pd_reals a)
+{
+#ifdef __AVX512F__
+    return _mm512_sqrt_pd(a);
+#else
+    for (int lane = 0; lane < PD_LANES; lane++)
+        a[lane] = sqrt(a[lane]);
+    return a;
+#endif
 }
 
 /* Where entry i, j of a symmetric matrix stands. */

@@ -1,0 +1,404 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "solve/lane_seek.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "solve/ports.h"
+
+static void set_lane(struct pd_lanes *number, size_t lane, double complex value)
+{
+    number->re[lane] = creal(value);
+    number->im[lane] = cimag(value);
+}
+
+static double complex lane_of(const struct pd_lanes *number, size_t lane)
+{
+    return CMPLX(number->re[lane], number->im[lane]);
+}
+
+static struct pd_lane_port *ports_of(const struct pd_lane_seek *s, size_t lane)
+{
+    return s->port + lane * s->room;
+}
+
+static struct pd_search search_of(const struct pd_lane_seek *s, size_t column, size_t lane)
+{
+    const struct pd_batch_kept *const kept = s->worker->kept;
+    return (struct pd_search){kept->settings.network, &kept->cut[column],
+                              s->worker->supply_v[lane]};
+}
+
+static struct pd_lane_todo *todo_of(const struct pd_lane_seek *s, size_t column, size_t lane)
+{
+    return &s->todo[(column - s->first) * PD_LANES + lane];
+}
+
+static double complex *answer_of(const struct pd_lane_seek *s, size_t column, size_t lane,
+                                 int start)
+{
+    const size_t spot = (column - s->first) * PD_LANES + lane;
+    return s->answer + (spot * PD_STARTS + (size_t)start) * s->room;
+}
+
+const double complex *pd_lane_seek_answer(const struct pd_lane_seek *s, size_t column, size_t lane,
+                                          int start)
+{
+    const bool there = (todo_of(s, column, lane)->arrived >> start & 1) != 0;
+    return there ? answer_of(s, column, lane, start) : NULL;
+}
+
+/* Taking up a group. */
+
+static void clear_group(struct pd_lane_seek *s)
+{
+    memset(s->between, 0, s->count * s->count * sizeof *s->between);
+    memset(s->intact, 0, s->count * sizeof *s->intact);
+    memset(s->gain, 0, s->count * sizeof *s->gain);
+    memset(s->injected, 0, s->count * sizeof *s->injected);
+    memset(s->slope, 0, s->count * sizeof *s->slope);
+    memset(s->slope_conj, 0, s->count * sizeof *s->slope_conj);
+    memset(s->u, 0, s->count * sizeof *s->u);
+    memset(s->is_on, 0, s->count * sizeof *s->is_on);
+    s->emf = s->per_ampere = (struct pd_lanes){0};
+    memset(s->hand, 0, sizeof s->hand);
+}
+
+static void load_state(struct pd_lane_seek *s, size_t lane)
+{
+    const struct pd_plan *const plan = s->worker->plan;
+    const struct pd_lane_port *const port = ports_of(s, lane);
+    for (size_t p = 0; p < s->on[lane]; p++) {
+        const size_t row = port[p].row, probe = plan->probes + port[p].number;
+        const struct pd_lanes *const between = s->worker->between + probe * plan->ports;
+        set_lane(&s->intact[row], lane, lane_of(&s->worker->intact[probe], lane));
+        s->is_on[row][lane] = -1;
+        for (size_t q = 0; q < s->on[lane]; q++)
+            set_lane(&s->between[row * s->count + port[q].row], lane,
+                     lane_of(&between[port[q].number], lane));
+    }
+    s->most[lane] = fmin((double)(2 * s->on[lane]), PD_ANDERSON_MEMORY);
+}
+
+/* The rows are the plan's ports that are on in some state, in the plan's order. */
+static void number_rows(struct pd_lane_seek *s, size_t lanes)
+{
+    size_t *const row = s->row;
+    memset(row, 0, s->room * sizeof *row);
+    for (size_t lane = 0; lane < lanes; lane++)
+        for (size_t p = 0; p < s->on[lane]; p++)
+            row[ports_of(s, lane)[p].number] = 1;
+    s->count = 0;
+    for (size_t k = 0; k < s->room; k++)
+        row[k] = row[k] != 0 ? s->count++ : 0;
+    for (size_t lane = 0; lane < lanes; lane++)
+        for (size_t p = 0; p < s->on[lane]; p++)
+            ports_of(s, lane)[p].row = row[ports_of(s, lane)[p].number];
+}
+
+void pd_lane_seek_group(struct pd_lane_seek *s, size_t lanes)
+{
+    s->lanes = lanes;
+    number_rows(s, lanes);
+    clear_group(s);
+    for (size_t lane = 0; lane < lanes; lane++)
+        load_state(s, lane);
+}
+
+/* Taking up a search. */
+
+static void load_column(struct pd_lane_seek *s, size_t lane, size_t column)
+{
+    const struct pd_plan *const plan = s->worker->plan;
+    const struct pd_lanes *const gain =
+        s->worker->gain + column * (plan->probes + plan->ports) + plan->probes;
+    struct pd_lane_hand *const hand = &s->hand[lane];
+    if (hand->loaded && hand->column == column)
+        return;
+    hand->loaded = true;
+    hand->column = column;
+    for (size_t p = 0; p < s->on[lane]; p++) {
+        const struct pd_lane_port *const port = &ports_of(s, lane)[p];
+        set_lane(&s->gain[port->row], lane, lane_of(&gain[port->number], lane));
+    }
+    set_lane(&s->emf, lane, lane_of(&s->worker->column[column].emf, lane));
+    set_lane(&s->per_ampere, lane, lane_of(&s->worker->column[column].per_ampere, lane));
+}
+
+static void start_from(struct pd_lane_seek *s, size_t lane, int start)
+{
+    const struct pd_search search = search_of(s, s->hand[lane].column, lane);
+    const double complex emf = lane_of(&s->emf, lane);
+    for (size_t p = 0; p < s->on[lane]; p++) {
+        const struct pd_lane_port *const port = &ports_of(s, lane)[p];
+        const double complex open_v =
+            lane_of(&s->intact[port->row], lane) + emf * lane_of(&s->gain[port->row], lane);
+        set_lane(&s->u[port->row], lane,
+                 start == PD_START_LINEAR ? open_v
+                                          : pd_search_start_v(&search, start, &port->port));
+    }
+}
+
+/* A lane that has nothing behind it yet. */
+static void forget(struct pd_lane_seek *s, size_t lane)
+{
+    s->fresh[lane] = -1;
+    for (size_t k = 0; k < s->kept; k++)
+        for (size_t i = 0; i < 2 * s->count; i++)
+            s->past[k].dx[i][lane] = s->past[k].df[i][lane] = 0;
+}
+
+/* The next search of the lane's state that waits for a method. */
+static void take_next(struct pd_lane_seek *s, size_t lane, enum pd_method method)
+{
+    struct pd_lane_hand *const hand = &s->hand[lane];
+    struct pd_attempt attempt;
+    while (hand->cursor < s->end && todo_of(s, hand->cursor, lane)->waiting[method] == 0)
+        hand->cursor++;
+    if (hand->cursor == s->end)
+        return;
+    struct pd_lane_todo *const todo = todo_of(s, hand->cursor, lane);
+    int start = 0;
+    while ((todo->waiting[method] >> start & 1) == 0)
+        start++;
+    todo->waiting[method] &= (unsigned char)~(1u << start);
+    load_column(s, lane, hand->cursor);
+    start_from(s, lane, start);
+    hand->start = start;
+    hand->busy = hand->trying = true;
+    hand->arrived = hand->stepped = false;
+    hand->steps = 0;
+    if (method == PD_BY_ITERATION &&
+        pd_search_attempt(start, s->on[lane], todo->number[start], &attempt)) {
+        s->damping[lane] = attempt.damping;
+        forget(s, lane);
+    }
+}
+
+/* Whether any lane is busy, once each idle one has been given what waits. */
+static bool take_all(struct pd_lane_seek *s, enum pd_method method)
+{
+    bool any = false;
+    for (size_t lane = 0; lane < s->lanes; lane++) {
+        if (!s->hand[lane].busy)
+            take_next(s, lane, method);
+        any |= s->hand[lane].busy;
+    }
+    return any;
+}
+
+/* Ending one. */
+
+static void give_up(struct pd_lane_seek *s, size_t lane)
+{
+    struct pd_lane_hand *const hand = &s->hand[lane];
+    struct pd_lane_todo *const todo = todo_of(s, hand->column, lane);
+    struct pd_attempt attempt;
+    hand->busy = false;
+    if (pd_search_attempt(hand->start, s->on[lane], ++todo->number[hand->start], &attempt))
+        todo->waiting[attempt.method] |= (unsigned char)(1u << hand->start);
+}
+
+static void keep_answer(struct pd_lane_seek *s, size_t lane)
+{
+    struct pd_lane_hand *const hand = &s->hand[lane];
+    double complex *const answer = answer_of(s, hand->column, lane, hand->start);
+    for (size_t p = 0; p < s->on[lane]; p++)
+        answer[p] = lane_of(&s->moved[ports_of(s, lane)[p].row], lane);
+    todo_of(s, hand->column, lane)->arrived |= (unsigned char)(1u << hand->start);
+    hand->busy = false;
+}
+
+static bool is_bounded(const struct pd_lane_seek *s, size_t lane)
+{
+    const struct pd_search search = search_of(s, s->hand[lane].column, lane);
+    for (size_t p = 0; p < s->on[lane]; p++) {
+        const double complex u = lane_of(&s->u[ports_of(s, lane)[p].row], lane);
+        if (!pd_search_bounded(&search, &u, 1))
+            return false;
+    }
+    return true;
+}
+
+static bool is_near(const struct pd_lane_seek *s, size_t lane)
+{
+    const double enough_v = PD_SEARCH_ARRIVED * s->worker->supply_v[lane];
+    return s->far2[lane] <= enough_v * enough_v;
+}
+
+/* What the elements of a lane inject at u, and how that answers to it. */
+static void draw(struct pd_lane_seek *s, size_t lane)
+{
+    for (size_t p = 0; p < s->on[lane]; p++) {
+        const struct pd_lane_port *const port = &ports_of(s, lane)[p];
+        struct pd_draw drawn;
+        set_lane(&s->injected[port->row], lane,
+                 pd_port_draw(&port->port, lane_of(&s->u[port->row], lane), &drawn));
+        set_lane(&s->slope[port->row], lane, port->port.y_s - drawn.by_v_s);
+        set_lane(&s->slope_conj[port->row], lane, -drawn.by_conj_s);
+    }
+}
+
+/* By Anderson's iteration. */
+
+static void judge_move(struct pd_lane_seek *s, size_t lane)
+{
+    struct pd_lane_hand *const hand = &s->hand[lane];
+    s->moving[lane] = 0;
+    if (hand->arrived) {
+        keep_answer(s, lane);
+    } else if (is_near(s, lane)) {
+        for (size_t p = 0; p < s->count; p++)
+            set_lane(&s->u[p], lane, lane_of(&s->moved[p], lane));
+        hand->arrived = true;
+        hand->busy = is_bounded(s, lane);
+    } else if (!isfinite(s->far2[lane]) || ++hand->steps == PD_SEARCH_STEPS) {
+        give_up(s, lane);
+    } else {
+        s->moving[lane] = -1;
+    }
+}
+
+static void iterate(struct pd_lane_seek *s)
+{
+    s->kept = 0;
+    while (take_all(s, PD_BY_ITERATION)) {
+        bool any = false;
+        for (size_t lane = 0; lane < s->lanes; lane++)
+            if (s->hand[lane].busy)
+                draw(s, lane);
+        s->worker->move(s);
+        for (size_t lane = 0; lane < s->lanes; lane++) {
+            if (s->hand[lane].busy)
+                judge_move(s, lane);
+            else
+                s->moving[lane] = 0;
+            any |= s->moving[lane] != 0;
+        }
+        if (any)
+            s->worker->mix(s);
+        s->fresh &= ~s->moving;
+    }
+}
+
+/* By Newton's method. */
+
+/* u: a share of the step from where it started. */
+static void try_share(struct pd_lane_seek *s, size_t lane, double share)
+{
+    s->hand[lane].share = share;
+    for (size_t p = 0; p < s->count; p++)
+        set_lane(&s->u[p], lane, lane_of(&s->from[p], lane) + share * lane_of(&s->step[p], lane));
+}
+
+static void judge_try(struct pd_lane_seek *s, size_t lane)
+{
+    struct pd_lane_hand *const hand = &s->hand[lane];
+    if (hand->stepped && !(s->size2[lane] < hand->size)) {
+        if (++hand->halvings == PD_NEWTON_HALVINGS)
+            give_up(s, lane);
+        else
+            try_share(s, lane, hand->share / 2);
+    } else if (hand->steps == PD_NEWTON_STEPS) {
+        give_up(s, lane);
+    } else if (!is_near(s, lane)) {
+        hand->size = s->size2[lane];
+        hand->trying = false;
+    } else if (is_bounded(s, lane)) {
+        keep_answer(s, lane);
+    } else {
+        hand->busy = false;
+    }
+}
+
+/* Until every lane that is busy waits for its next step. Whether any does. */
+static bool try_all(struct pd_lane_seek *s)
+{
+    while (take_all(s, PD_BY_NEWTON)) {
+        bool any = false;
+        for (size_t lane = 0; lane < s->lanes; lane++)
+            if (s->hand[lane].busy && s->hand[lane].trying) {
+                draw(s, lane);
+                any = true;
+            }
+        if (!any)
+            return true;
+        s->worker->move(s);
+        for (size_t lane = 0; lane < s->lanes; lane++)
+            if (s->hand[lane].busy && s->hand[lane].trying)
+                judge_try(s, lane);
+    }
+    return false;
+}
+
+static void step(struct pd_lane_seek *s, size_t lane)
+{
+    struct pd_lane_hand *const hand = &s->hand[lane];
+    if (s->singular[lane] != 0) {
+        give_up(s, lane);
+        return;
+    }
+    for (size_t p = 0; p < s->count; p++)
+        set_lane(&s->from[p], lane, lane_of(&s->u[p], lane));
+    hand->stepped = hand->trying = true;
+    hand->steps++;
+    hand->halvings = 0;
+    try_share(s, lane, 1);
+}
+
+static void newton(struct pd_lane_seek *s)
+{
+    while (try_all(s)) {
+        s->worker->newton(s);
+        for (size_t lane = 0; lane < s->lanes; lane++)
+            if (s->hand[lane].busy)
+                step(s, lane);
+    }
+}
+
+/* All of it. */
+
+static void begin(struct pd_lane_seek *s, size_t column, size_t lane)
+{
+    struct pd_lane_todo *const todo = todo_of(s, column, lane);
+    const struct pd_search search = search_of(s, column, lane);
+    *todo = (struct pd_lane_todo){0};
+    for (int start = 0; start < PD_STARTS; start++) {
+        struct pd_attempt attempt;
+        if (s->on[lane] > 0 && pd_search_has(&search, start) &&
+            pd_search_attempt(start, s->on[lane], 0, &attempt))
+            todo->waiting[attempt.method] |= (unsigned char)(1u << start);
+    }
+}
+
+static bool any_waits(const struct pd_lane_seek *s)
+{
+    unsigned waiting = 0;
+    for (size_t column = s->first; column < s->end; column++)
+        for (size_t lane = 0; lane < s->lanes; lane++)
+            for (int method = 0; method < PD_METHODS; method++)
+                waiting |= todo_of(s, column, lane)->waiting[method];
+    return waiting != 0;
+}
+
+static void rewind(struct pd_lane_seek *s)
+{
+    for (size_t lane = 0; lane < s->lanes; lane++)
+        s->hand[lane].cursor = s->first;
+}
+
+void pd_lane_seek_columns(struct pd_lane_seek *s, size_t first, size_t count)
+{
+    s->first = first;
+    s->end = first + count;
+    for (size_t column = first; column < s->end; column++)
+        for (size_t lane = 0; lane < s->lanes; lane++)
+            begin(s, column, lane);
+    while (any_waits(s)) {
+        rewind(s);
+        iterate(s);
+        rewind(s);
+        newton(s);
+    }
+}
