@@ -1,4 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include <string.h>
+
 #include "solve/lane_seek.h"
 #include "solve/vector.h"
 
@@ -24,7 +26,7 @@ PD_INLINE void move_rows(struct pd_lane_seek *s, size_t p, size_t rows, struct p
     for (size_t i = 0; i < rows; i++) {
         const pd_reals far2 = pd_square(pd_minus(sum[i], s->u[p + i]));
         s->moved[p + i] = sum[i];
-        s->far2 = pd_choose((far2 > s->far2) | (far2 != far2), far2, s->far2);
+        s->far2 = pd_choose(pd_more(far2, s->far2), far2, s->far2);
         s->size2 += far2;
     }
 }
@@ -72,41 +74,39 @@ PD_INLINE void remember(struct pd_lane_seek *s, const pd_reals *x, size_t size)
         s->kept++;
 }
 
-/* The k-th direction: the k-th difference less what the newer ones hold of it; 0 in lanes where
- * next to nothing is left. r: their products with it, then its own length. */
-PD_INLINE pd_reals orthogonal(struct pd_lane_seek *s, size_t k, size_t size, pd_reals r[MEMORY])
+/* The k-th direction: the k-th difference less what the newer ones hold of it, not made a unit's
+ * length, so that no root is taken; inverse[k]: of its squared length, 0 in lanes where next to
+ * nothing is left and it counts for nothing. share: how much of the newer ones it held. Returns the
+ * share of f that it holds. */
+PD_INLINE pd_reals orthogonal(struct pd_lane_seek *s, size_t k, size_t size,
+                              pd_reals inverse[MEMORY], pd_reals share[MEMORY])
 {
+    const double enough = PD_ANDERSON_LEFT * PD_ANDERSON_LEFT;
     pd_reals *const q = s->direction + k * size;
     const pd_reals *const df = s->past[k].df;
-    pd_reals before2 = dot(df, df, size);
-    for (size_t i = 0; i < size; i++)
-        q[i] = df[i];
+    const pd_reals before2 = dot(df, df, size);
+    memcpy(q, df, size * sizeof *q);
     for (size_t j = 0; j < k; j++) {
         const pd_reals *const other = s->direction + j * size;
-        r[j] = dot(other, q, size);
+        share[j] = dot(other, q, size) * inverse[j];
         for (size_t i = 0; i < size; i++)
-            q[i] -= r[j] * other[i];
+            q[i] -= share[j] * other[i];
     }
-    const pd_reals left = pd_root(dot(q, q, size));
-    const pd_mask counts = (left > PD_ANDERSON_LEFT * pd_root(before2)) & (s->most > (double)k);
-    const pd_reals scale = pd_choose(counts, 1 / left, (pd_reals){0});
-    r[k] = pd_choose(counts, left, (pd_reals){0});
-    for (size_t i = 0; i < size; i++)
-        q[i] = pd_choose(counts, q[i] * scale, (pd_reals){0});
-    return dot(q, s->f, size);
+    const pd_reals left2 = k > 0 ? dot(q, q, size) : before2;
+    const pd_mask counts =
+        pd_more(left2, enough * before2) & pd_more(s->most, (double)k - (pd_reals){0});
+    inverse[k] = pd_choose(counts, 1 / left2, (pd_reals){0});
+    return dot(q, s->f, size) * inverse[k];
 }
 
 PD_INLINE void least_squares(struct pd_lane_seek *s, size_t size, pd_reals gamma[MEMORY])
 {
-    pd_reals r[MEMORY][MEMORY], along[MEMORY];
+    pd_reals share[MEMORY][MEMORY], inverse[MEMORY];
     for (size_t k = 0; k < s->kept; k++)
-        along[k] = orthogonal(s, k, size, r[k]);
-    for (size_t k = s->kept; k-- > 0;) {
-        pd_reals rest = along[k];
+        gamma[k] = orthogonal(s, k, size, inverse, share[k]);
+    for (size_t k = s->kept; k-- > 0;)
         for (size_t j = k + 1; j < s->kept; j++)
-            rest -= r[j][k] * gamma[j];
-        gamma[k] = pd_choose(r[k][k] > 0, rest / r[k][k], (pd_reals){0});
-    }
+            gamma[k] -= share[j][k] * gamma[j];
 }
 
 void PD_MIX(struct pd_lane_seek *s)

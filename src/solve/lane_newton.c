@@ -1,4 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include <math.h>
+
 #include "solve/lane_seek.h"
 #include "solve/vector.h"
 
@@ -30,7 +32,7 @@ PD_INLINE pd_reals pivot_row(const pd_reals *matrix, size_t size, size_t k, pd_r
     pd_reals at = (double)k - (pd_reals){0};
     for (size_t r = k + 1; r < size; r++) {
         const pd_reals entry = pd_size(matrix[r * size + k]);
-        const pd_mask more = entry > most;
+        const pd_mask more = pd_more(entry, most);
         most = pd_choose(more, entry, most);
         at = pd_choose(more, (double)r - (pd_reals){0}, at);
     }
@@ -88,9 +90,9 @@ PD_INLINE void triangle(struct pd_lane_seek *s, size_t size)
         const pd_reals at = pivot_row(s->jacobian, size, k, &largest);
         change_rows(s, size, k, &at);
         const pd_mask on = s->is_on[k / 2];
-        least = pd_choose(on & (largest < least), largest, least);
-        most = pd_choose(on & (largest > most), largest, most);
-        bad |= ~(largest < INFINITY);
+        least = pd_choose(on & pd_more(least, largest), largest, least);
+        most = pd_choose(on & pd_more(largest, most), largest, most);
+        bad |= ~pd_more(INFINITY - (pd_reals){0}, largest);
         const pd_reals scale = 1 / s->jacobian[k * size + k];
         size_t r = k + 1;
         for (; r + 4 <= size; r += 4)
@@ -99,7 +101,7 @@ PD_INLINE void triangle(struct pd_lane_seek *s, size_t size)
             eliminate(s, size, k, r, 1, scale);
         s->jacobian[k * size + k] = scale;
     }
-    s->singular = bad | ~(least > PD_NEWTON_SINGULAR * most);
+    s->singular = bad | ~pd_more(least, PD_NEWTON_SINGULAR * most);
 }
 
 PD_INLINE void back(struct pd_lane_seek *s, size_t size)

@@ -18,35 +18,41 @@ static double complex lane_of(const struct pd_lanes *number, size_t lane)
     return CMPLX(number->re[lane], number->im[lane]);
 }
 
+/* The ports of a lane's state, and how many. */
 static struct pd_lane_port *ports_of(const struct pd_lane_seek *s, size_t lane)
 {
-    return s->port + lane * s->room;
+    return s->port + s->hand[lane].state * s->room;
 }
 
-static struct pd_search search_of(const struct pd_lane_seek *s, size_t column, size_t lane)
+static size_t count_of(const struct pd_lane_seek *s, size_t lane)
+{
+    return s->on[s->hand[lane].state];
+}
+
+static struct pd_search search_of(const struct pd_lane_seek *s, size_t column, size_t state)
 {
     const struct pd_batch_kept *const kept = s->worker->kept;
     return (struct pd_search){kept->settings.network, &kept->cut[column],
-                              s->worker->supply_v[lane]};
+                              s->worker->supply_v[state]};
 }
 
-static struct pd_lane_todo *todo_of(const struct pd_lane_seek *s, size_t column, size_t lane)
+static struct pd_lane_todo *todo_of(const struct pd_lane_seek *s, size_t column, size_t state)
 {
-    return &s->todo[(column - s->first) * PD_LANES + lane];
+    return &s->todo[(column - s->first) * PD_LANES + state];
 }
 
-static double complex *answer_of(const struct pd_lane_seek *s, size_t column, size_t lane,
+static double complex *answer_of(const struct pd_lane_seek *s, size_t column, size_t state,
                                  int start)
 {
-    const size_t spot = (column - s->first) * PD_LANES + lane;
+    const size_t spot = (column - s->first) * PD_LANES + state;
     return s->answer + (spot * PD_STARTS + (size_t)start) * s->room;
 }
 
-const double complex *pd_lane_seek_answer(const struct pd_lane_seek *s, size_t column, size_t lane,
+const double complex *pd_lane_seek_answer(const struct pd_lane_seek *s, size_t column, size_t state,
                                           int start)
 {
-    const bool there = (todo_of(s, column, lane)->arrived >> start & 1) != 0;
-    return there ? answer_of(s, column, lane, start) : NULL;
+    const bool there = (todo_of(s, column, state)->arrived >> start & 1) != 0;
+    return there ? answer_of(s, column, state, start) : NULL;
 }
 
 /* Taking up a group. */
@@ -69,41 +75,46 @@ static void load_state(struct pd_lane_seek *s, size_t lane)
 {
     const struct pd_plan *const plan = s->worker->plan;
     const struct pd_lane_port *const port = ports_of(s, lane);
-    for (size_t p = 0; p < s->on[lane]; p++) {
+    const size_t count = count_of(s, lane), state = s->hand[lane].state;
+    for (size_t p = 0; p < count; p++) {
         const size_t row = port[p].row, probe = plan->probes + port[p].number;
         const struct pd_lanes *const between = s->worker->between + probe * plan->ports;
-        set_lane(&s->intact[row], lane, lane_of(&s->worker->intact[probe], lane));
+        set_lane(&s->intact[row], lane, lane_of(&s->worker->intact[probe], state));
         s->is_on[row][lane] = -1;
-        for (size_t q = 0; q < s->on[lane]; q++)
+        for (size_t q = 0; q < count; q++)
             set_lane(&s->between[row * s->count + port[q].row], lane,
-                     lane_of(&between[port[q].number], lane));
+                     lane_of(&between[port[q].number], state));
     }
-    s->most[lane] = fmin((double)(2 * s->on[lane]), PD_ANDERSON_MEMORY);
+    s->most[lane] = fmin((double)(2 * count), PD_ANDERSON_MEMORY);
 }
 
 /* The rows are the plan's ports that are on in some state, in the plan's order. */
-static void number_rows(struct pd_lane_seek *s, size_t lanes)
+static void number_rows(struct pd_lane_seek *s, size_t states)
 {
     size_t *const row = s->row;
     memset(row, 0, s->room * sizeof *row);
-    for (size_t lane = 0; lane < lanes; lane++)
-        for (size_t p = 0; p < s->on[lane]; p++)
-            row[ports_of(s, lane)[p].number] = 1;
+    for (size_t state = 0; state < states; state++)
+        for (size_t p = 0; p < s->on[state]; p++)
+            row[s->port[state * s->room + p].number] = 1;
     s->count = 0;
     for (size_t k = 0; k < s->room; k++)
         row[k] = row[k] != 0 ? s->count++ : 0;
-    for (size_t lane = 0; lane < lanes; lane++)
-        for (size_t p = 0; p < s->on[lane]; p++)
-            ports_of(s, lane)[p].row = row[ports_of(s, lane)[p].number];
+    for (size_t state = 0; state < states; state++)
+        for (size_t p = 0; p < s->on[state]; p++) {
+            struct pd_lane_port *const port = &s->port[state * s->room + p];
+            port->row = row[port->number];
+        }
 }
 
-void pd_lane_seek_group(struct pd_lane_seek *s, size_t lanes)
+void pd_lane_seek_group(struct pd_lane_seek *s, size_t states)
 {
-    s->lanes = lanes;
-    number_rows(s, lanes);
+    s->states = states;
+    number_rows(s, states);
     clear_group(s);
-    for (size_t lane = 0; lane < lanes; lane++)
+    for (size_t lane = 0; lane < PD_LANES; lane++) {
+        s->hand[lane].state = lane % states;
         load_state(s, lane);
+    }
 }
 
 /* Taking up a search. */
@@ -118,19 +129,19 @@ static void load_column(struct pd_lane_seek *s, size_t lane, size_t column)
         return;
     hand->loaded = true;
     hand->column = column;
-    for (size_t p = 0; p < s->on[lane]; p++) {
+    for (size_t p = 0; p < count_of(s, lane); p++) {
         const struct pd_lane_port *const port = &ports_of(s, lane)[p];
-        set_lane(&s->gain[port->row], lane, lane_of(&gain[port->number], lane));
+        set_lane(&s->gain[port->row], lane, lane_of(&gain[port->number], hand->state));
     }
-    set_lane(&s->emf, lane, lane_of(&s->worker->column[column].emf, lane));
-    set_lane(&s->per_ampere, lane, lane_of(&s->worker->column[column].per_ampere, lane));
+    set_lane(&s->emf, lane, lane_of(&s->worker->column[column].emf, hand->state));
+    set_lane(&s->per_ampere, lane, lane_of(&s->worker->column[column].per_ampere, hand->state));
 }
 
 static void start_from(struct pd_lane_seek *s, size_t lane, int start)
 {
-    const struct pd_search search = search_of(s, s->hand[lane].column, lane);
+    const struct pd_search search = search_of(s, s->hand[lane].column, s->hand[lane].state);
     const double complex emf = lane_of(&s->emf, lane);
-    for (size_t p = 0; p < s->on[lane]; p++) {
+    for (size_t p = 0; p < count_of(s, lane); p++) {
         const struct pd_lane_port *const port = &ports_of(s, lane)[p];
         const double complex open_v =
             lane_of(&s->intact[port->row], lane) + emf * lane_of(&s->gain[port->row], lane);
@@ -154,11 +165,11 @@ static void take_next(struct pd_lane_seek *s, size_t lane, enum pd_method method
 {
     struct pd_lane_hand *const hand = &s->hand[lane];
     struct pd_attempt attempt;
-    while (hand->cursor < s->end && todo_of(s, hand->cursor, lane)->waiting[method] == 0)
+    while (hand->cursor < s->end && todo_of(s, hand->cursor, hand->state)->waiting[method] == 0)
         hand->cursor++;
     if (hand->cursor == s->end)
         return;
-    struct pd_lane_todo *const todo = todo_of(s, hand->cursor, lane);
+    struct pd_lane_todo *const todo = todo_of(s, hand->cursor, hand->state);
     int start = 0;
     while ((todo->waiting[method] >> start & 1) == 0)
         start++;
@@ -170,7 +181,7 @@ static void take_next(struct pd_lane_seek *s, size_t lane, enum pd_method method
     hand->arrived = hand->stepped = false;
     hand->steps = 0;
     if (method == PD_BY_ITERATION &&
-        pd_search_attempt(start, s->on[lane], todo->number[start], &attempt)) {
+        pd_search_attempt(start, count_of(s, lane), todo->number[start], &attempt)) {
         s->damping[lane] = attempt.damping;
         forget(s, lane);
     }
@@ -180,7 +191,7 @@ static void take_next(struct pd_lane_seek *s, size_t lane, enum pd_method method
 static bool take_all(struct pd_lane_seek *s, enum pd_method method)
 {
     bool any = false;
-    for (size_t lane = 0; lane < s->lanes; lane++) {
+    for (size_t lane = 0; lane < PD_LANES; lane++) {
         if (!s->hand[lane].busy)
             take_next(s, lane, method);
         any |= s->hand[lane].busy;
@@ -193,27 +204,27 @@ static bool take_all(struct pd_lane_seek *s, enum pd_method method)
 static void give_up(struct pd_lane_seek *s, size_t lane)
 {
     struct pd_lane_hand *const hand = &s->hand[lane];
-    struct pd_lane_todo *const todo = todo_of(s, hand->column, lane);
+    struct pd_lane_todo *const todo = todo_of(s, hand->column, hand->state);
     struct pd_attempt attempt;
     hand->busy = false;
-    if (pd_search_attempt(hand->start, s->on[lane], ++todo->number[hand->start], &attempt))
+    if (pd_search_attempt(hand->start, count_of(s, lane), ++todo->number[hand->start], &attempt))
         todo->waiting[attempt.method] |= (unsigned char)(1u << hand->start);
 }
 
 static void keep_answer(struct pd_lane_seek *s, size_t lane)
 {
     struct pd_lane_hand *const hand = &s->hand[lane];
-    double complex *const answer = answer_of(s, hand->column, lane, hand->start);
-    for (size_t p = 0; p < s->on[lane]; p++)
+    double complex *const answer = answer_of(s, hand->column, hand->state, hand->start);
+    for (size_t p = 0; p < count_of(s, lane); p++)
         answer[p] = lane_of(&s->moved[ports_of(s, lane)[p].row], lane);
-    todo_of(s, hand->column, lane)->arrived |= (unsigned char)(1u << hand->start);
+    todo_of(s, hand->column, hand->state)->arrived |= (unsigned char)(1u << hand->start);
     hand->busy = false;
 }
 
 static bool is_bounded(const struct pd_lane_seek *s, size_t lane)
 {
-    const struct pd_search search = search_of(s, s->hand[lane].column, lane);
-    for (size_t p = 0; p < s->on[lane]; p++) {
+    const struct pd_search search = search_of(s, s->hand[lane].column, s->hand[lane].state);
+    for (size_t p = 0; p < count_of(s, lane); p++) {
         const double complex u = lane_of(&s->u[ports_of(s, lane)[p].row], lane);
         if (!pd_search_bounded(&search, &u, 1))
             return false;
@@ -223,14 +234,14 @@ static bool is_bounded(const struct pd_lane_seek *s, size_t lane)
 
 static bool is_near(const struct pd_lane_seek *s, size_t lane)
 {
-    const double enough_v = PD_SEARCH_ARRIVED * s->worker->supply_v[lane];
-    return s->far2[lane] <= enough_v * enough_v;
+    const double enough_v = PD_SEARCH_ARRIVED * s->worker->supply_v[s->hand[lane].state];
+    return isfinite(s->size2[lane]) && s->far2[lane] <= enough_v * enough_v;
 }
 
 /* What the elements of a lane inject at u, and how that answers to it. */
 static void draw(struct pd_lane_seek *s, size_t lane)
 {
-    for (size_t p = 0; p < s->on[lane]; p++) {
+    for (size_t p = 0; p < count_of(s, lane); p++) {
         const struct pd_lane_port *const port = &ports_of(s, lane)[p];
         struct pd_draw drawn;
         set_lane(&s->injected[port->row], lane,
@@ -253,7 +264,7 @@ static void judge_move(struct pd_lane_seek *s, size_t lane)
             set_lane(&s->u[p], lane, lane_of(&s->moved[p], lane));
         hand->arrived = true;
         hand->busy = is_bounded(s, lane);
-    } else if (!isfinite(s->far2[lane]) || ++hand->steps == PD_SEARCH_STEPS) {
+    } else if (!isfinite(s->size2[lane]) || ++hand->steps == PD_SEARCH_STEPS) {
         give_up(s, lane);
     } else {
         s->moving[lane] = -1;
@@ -265,11 +276,11 @@ static void iterate(struct pd_lane_seek *s)
     s->kept = 0;
     while (take_all(s, PD_BY_ITERATION)) {
         bool any = false;
-        for (size_t lane = 0; lane < s->lanes; lane++)
+        for (size_t lane = 0; lane < PD_LANES; lane++)
             if (s->hand[lane].busy)
                 draw(s, lane);
         s->worker->move(s);
-        for (size_t lane = 0; lane < s->lanes; lane++) {
+        for (size_t lane = 0; lane < PD_LANES; lane++) {
             if (s->hand[lane].busy)
                 judge_move(s, lane);
             else
@@ -317,7 +328,7 @@ static bool try_all(struct pd_lane_seek *s)
 {
     while (take_all(s, PD_BY_NEWTON)) {
         bool any = false;
-        for (size_t lane = 0; lane < s->lanes; lane++)
+        for (size_t lane = 0; lane < PD_LANES; lane++)
             if (s->hand[lane].busy && s->hand[lane].trying) {
                 draw(s, lane);
                 any = true;
@@ -325,7 +336,7 @@ static bool try_all(struct pd_lane_seek *s)
         if (!any)
             return true;
         s->worker->move(s);
-        for (size_t lane = 0; lane < s->lanes; lane++)
+        for (size_t lane = 0; lane < PD_LANES; lane++)
             if (s->hand[lane].busy && s->hand[lane].trying)
                 judge_try(s, lane);
     }
@@ -351,7 +362,7 @@ static void newton(struct pd_lane_seek *s)
 {
     while (try_all(s)) {
         s->worker->newton(s);
-        for (size_t lane = 0; lane < s->lanes; lane++)
+        for (size_t lane = 0; lane < PD_LANES; lane++)
             if (s->hand[lane].busy)
                 step(s, lane);
     }
@@ -359,15 +370,15 @@ static void newton(struct pd_lane_seek *s)
 
 /* All of it. */
 
-static void begin(struct pd_lane_seek *s, size_t column, size_t lane)
+static void begin(struct pd_lane_seek *s, size_t column, size_t state)
 {
-    struct pd_lane_todo *const todo = todo_of(s, column, lane);
-    const struct pd_search search = search_of(s, column, lane);
+    struct pd_lane_todo *const todo = todo_of(s, column, state);
+    const struct pd_search search = search_of(s, column, state);
     *todo = (struct pd_lane_todo){0};
     for (int start = 0; start < PD_STARTS; start++) {
         struct pd_attempt attempt;
-        if (s->on[lane] > 0 && pd_search_has(&search, start) &&
-            pd_search_attempt(start, s->on[lane], 0, &attempt))
+        if (s->on[state] > 0 && pd_search_has(&search, start) &&
+            pd_search_attempt(start, s->on[state], 0, &attempt))
             todo->waiting[attempt.method] |= (unsigned char)(1u << start);
     }
 }
@@ -376,15 +387,15 @@ static bool any_waits(const struct pd_lane_seek *s)
 {
     unsigned waiting = 0;
     for (size_t column = s->first; column < s->end; column++)
-        for (size_t lane = 0; lane < s->lanes; lane++)
+        for (size_t state = 0; state < s->states; state++)
             for (int method = 0; method < PD_METHODS; method++)
-                waiting |= todo_of(s, column, lane)->waiting[method];
+                waiting |= todo_of(s, column, state)->waiting[method];
     return waiting != 0;
 }
 
 static void rewind(struct pd_lane_seek *s)
 {
-    for (size_t lane = 0; lane < s->lanes; lane++)
+    for (size_t lane = 0; lane < PD_LANES; lane++)
         s->hand[lane].cursor = s->first;
 }
 
@@ -393,8 +404,8 @@ void pd_lane_seek_columns(struct pd_lane_seek *s, size_t first, size_t count)
     s->first = first;
     s->end = first + count;
     for (size_t column = first; column < s->end; column++)
-        for (size_t lane = 0; lane < s->lanes; lane++)
-            begin(s, column, lane);
+        for (size_t state = 0; state < s->states; state++)
+            begin(s, column, state);
     while (any_waits(s)) {
         rewind(s);
         iterate(s);

@@ -7,10 +7,10 @@
 #include "solve/newton.h"
 #include "solve/search.h"
 
-/* The search of settle.h, side by side: a lane holds the state that it holds in the passes, and one
- * search of it, from one start with one cut. A lane that has arrived or given up takes the next of
- * its state's searches that waits, while the others go on. Each lane's numbers follow from its own
- * state alone. The room's own.
+/* The search of settle.h, side by side: a lane holds one of the group's states, the next
+ * the next and then the first again, and one search of it, from one start with one cut. A lane that
+ * has arrived or given up takes the next of its state's searches that waits, while the others go
+ * on. Each lane's numbers follow from its own state alone. The room's own.
  *
  * The rules are those of search.h, the formulas those of anderson.c and newton.c, with these
  * differences: the cut's share in the matrix of the ports is never written out for the iteration,
@@ -36,6 +36,7 @@ struct pd_lane_todo {
 
 /* What a lane is at. */
 struct pd_lane_hand {
+    size_t state;
     bool busy, loaded;
     size_t column; /* whose gain is loaded */
     int start, steps;
@@ -55,12 +56,12 @@ struct pd_lane_past {
 struct pd_lane_seek {
     struct pd_lane_worker *worker;
     size_t room, chunk;        /* ports; columns at a time */
-    struct pd_lane_port *port; /* [PD_LANES][room] in the tree's order */
+    struct pd_lane_port *port; /* [PD_LANES][room] of each state, in the tree's order */
     size_t *row;               /* [room] of each of the plan's */
-    size_t on[PD_LANES];       /* ports */
-    size_t lanes;              /* that hold a state */
+    size_t on[PD_LANES];       /* ports of each state */
+    size_t states;
     size_t first, end;         /* columns of the chunk */
-    struct pd_lane_todo *todo; /* [chunk][PD_LANES] */
+    struct pd_lane_todo *todo; /* [chunk][PD_LANES] of each state */
     double complex *answer;    /* [chunk][PD_LANES][PD_STARTS][room] */
     struct pd_lane_hand hand[PD_LANES];
 
@@ -71,7 +72,7 @@ struct pd_lane_seek {
     struct pd_lanes *gain;    /* [count] g */
     struct pd_lanes emf, per_ampere;
     struct pd_lanes *u, *moved, *injected; /* [count] */
-    pd_reals far2, size2;                  /* largest and summed |u' - u|^2 */
+    pd_reals far2, size2;                  /* largest, which no NaN is, and summed |u' - u|^2 */
 
     pd_mask moving, fresh;  /* takes a step of the iteration; has no step behind it */
     pd_reals damping, most; /* most: differences that may be kept */
@@ -92,7 +93,7 @@ enum pd_status pd_lane_seek_new(struct pd_lane_worker *worker, struct pd_lane_se
 void pd_lane_seek_free(struct pd_lane_seek **seek);
 
 /* Takes up a group whose ports are in port, on, with the worker's passes behind it. */
-void pd_lane_seek_group(struct pd_lane_seek *seek, size_t lanes);
+void pd_lane_seek_group(struct pd_lane_seek *seek, size_t states);
 
 /* Searches columns first to first + count - 1, at most `chunk`, of every state that has ports. */
 void pd_lane_seek_columns(struct pd_lane_seek *seek, size_t first, size_t count);
@@ -100,7 +101,7 @@ void pd_lane_seek_columns(struct pd_lane_seek *seek, size_t first, size_t count)
 /* The answer found from a start: the voltages across the ports that are on. NULL: none. Until the
  * next columns are searched. */
 const double complex *pd_lane_seek_answer(const struct pd_lane_seek *seek, size_t column,
-                                          size_t lane, int start);
+                                          size_t state, int start);
 
 /* The steps, for the instructions of each width. move: u' and its distances from u and what is
  * injected at u. mix: of the lanes that move, u by Anderson's acceleration. newton: the step to the

@@ -2,7 +2,7 @@
 #ifndef PENDRIFT_SOLVE_VECTOR_H
 #define PENDRIFT_SOLVE_VECTOR_H
 
-#include <math.h>
+#include <string.h>
 
 #include "solve/lane_room.h"
 
@@ -86,20 +86,38 @@ PD_INLINE pd_reals pd_choose(pd_mask mask, pd_reals a, pd_reals b)
     return (pd_reals)((mask & (pd_mask)a) | (~mask & (pd_mask)b));
 }
 
-PD_INLINE pd_reals pd_size(pd_reals a)
-{
-    return pd_choose(a < 0, -a, a);
-}
-
-PD_INLINE pd_reals pd_root(pd_reals a)
+/* a > b. Where the instructions are narrower than a vector, gcc 12 compares it number by number; so
+ * it is cut into parts that they hold. */
+PD_INLINE pd_mask pd_more(pd_reals a, pd_reals b)
 {
 #ifdef __AVX512F__
-    return _mm512_sqrt_pd(a);
+    return a > b;
 #else
-    for (int lane = 0; lane < PD_LANES; lane++)
-        a[lane] = sqrt(a[lane]);
-    return a;
+#ifdef __AVX2__
+    enum { PART = 32 };
+#else
+    enum { PART = 16 };
 #endif
+    typedef double part __attribute__((vector_size(PART)));
+    typedef long long part_mask __attribute__((vector_size(PART)));
+    enum { PARTS = sizeof(pd_reals) / PART };
+    part of_a[PARTS], of_b[PARTS];
+    part_mask more[PARTS];
+    pd_mask whole;
+    memcpy(of_a, &a, sizeof a);
+    memcpy(of_b, &b, sizeof b);
+#pragma GCC unroll 4
+    for (int i = 0; i < PARTS; i++)
+        more[i] = of_a[i] > of_b[i];
+    memcpy(&whole, more, sizeof whole);
+    return whole;
+#endif
+}
+
+/* |a|: without its sign bit. */
+PD_INLINE pd_reals pd_size(pd_reals a)
+{
+    return (pd_reals)((pd_mask)a & 0x7fffffffffffffff);
 }
 
 /* Where entry i, j of a symmetric matrix stands. */
