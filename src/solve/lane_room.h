@@ -15,6 +15,18 @@ struct pd_lanes {
     pd_reals re, im;
 };
 
+/* The number of one lane. */
+static inline double complex pd_lane_of(const struct pd_lanes *number, size_t lane)
+{
+    return CMPLX(number->re[lane], number->im[lane]);
+}
+
+static inline void pd_set_lane(struct pd_lanes *number, size_t lane, double complex value)
+{
+    number->re[lane] = creal(value);
+    number->im[lane] = cimag(value);
+}
+
 /* A symmetric matrix of four conductors: the entries on and above the diagonal, row by row. */
 enum { PD_PAIRS = 10 };
 struct pd_symmetric {

@@ -2,21 +2,8 @@
 #include "solve/lane_seek.h"
 
 #include <math.h>
-#include <stdlib.h>
-#include <string.h>
 
 #include "solve/ports.h"
-
-static void set_lane(struct pd_lanes *number, size_t lane, double complex value)
-{
-    number->re[lane] = creal(value);
-    number->im[lane] = cimag(value);
-}
-
-static double complex lane_of(const struct pd_lanes *number, size_t lane)
-{
-    return CMPLX(number->re[lane], number->im[lane]);
-}
 
 /* The ports of a lane's state, and how many. */
 static struct pd_lane_port *ports_of(const struct pd_lane_seek *s, size_t lane)
@@ -55,68 +42,6 @@ const double complex *pd_lane_seek_answer(const struct pd_lane_seek *s, size_t c
     return there ? answer_of(s, column, state, start) : NULL;
 }
 
-/* Taking up a group. */
-
-static void clear_group(struct pd_lane_seek *s)
-{
-    memset(s->between, 0, s->count * s->count * sizeof *s->between);
-    memset(s->intact, 0, s->count * sizeof *s->intact);
-    memset(s->gain, 0, s->count * sizeof *s->gain);
-    memset(s->injected, 0, s->count * sizeof *s->injected);
-    memset(s->slope, 0, s->count * sizeof *s->slope);
-    memset(s->slope_conj, 0, s->count * sizeof *s->slope_conj);
-    memset(s->u, 0, s->count * sizeof *s->u);
-    memset(s->is_on, 0, s->count * sizeof *s->is_on);
-    s->emf = s->per_ampere = (struct pd_lanes){0};
-    memset(s->hand, 0, sizeof s->hand);
-}
-
-static void load_state(struct pd_lane_seek *s, size_t lane)
-{
-    const struct pd_plan *const plan = s->worker->plan;
-    const struct pd_lane_port *const port = ports_of(s, lane);
-    const size_t count = count_of(s, lane), state = s->hand[lane].state;
-    for (size_t p = 0; p < count; p++) {
-        const size_t row = port[p].row, probe = plan->probes + port[p].number;
-        const struct pd_lanes *const between = s->worker->between + probe * plan->ports;
-        set_lane(&s->intact[row], lane, lane_of(&s->worker->intact[probe], state));
-        s->is_on[row][lane] = -1;
-        for (size_t q = 0; q < count; q++)
-            set_lane(&s->between[row * s->count + port[q].row], lane,
-                     lane_of(&between[port[q].number], state));
-    }
-    s->most[lane] = fmin((double)(2 * count), PD_ANDERSON_MEMORY);
-}
-
-/* The rows are the plan's ports that are on in some state, in the plan's order. */
-static void number_rows(struct pd_lane_seek *s, size_t states)
-{
-    size_t *const row = s->row;
-    memset(row, 0, s->room * sizeof *row);
-    for (size_t state = 0; state < states; state++)
-        for (size_t p = 0; p < s->on[state]; p++)
-            row[s->port[state * s->room + p].number] = 1;
-    s->count = 0;
-    for (size_t k = 0; k < s->room; k++)
-        row[k] = row[k] != 0 ? s->count++ : 0;
-    for (size_t state = 0; state < states; state++)
-        for (size_t p = 0; p < s->on[state]; p++) {
-            struct pd_lane_port *const port = &s->port[state * s->room + p];
-            port->row = row[port->number];
-        }
-}
-
-void pd_lane_seek_group(struct pd_lane_seek *s, size_t states)
-{
-    s->states = states;
-    number_rows(s, states);
-    clear_group(s);
-    for (size_t lane = 0; lane < PD_LANES; lane++) {
-        s->hand[lane].state = lane % states;
-        load_state(s, lane);
-    }
-}
-
 /* Taking up a search. */
 
 static void load_column(struct pd_lane_seek *s, size_t lane, size_t column)
@@ -131,23 +56,24 @@ static void load_column(struct pd_lane_seek *s, size_t lane, size_t column)
     hand->column = column;
     for (size_t p = 0; p < count_of(s, lane); p++) {
         const struct pd_lane_port *const port = &ports_of(s, lane)[p];
-        set_lane(&s->gain[port->row], lane, lane_of(&gain[port->number], hand->state));
+        pd_set_lane(&s->gain[port->row], lane, pd_lane_of(&gain[port->number], hand->state));
     }
-    set_lane(&s->emf, lane, lane_of(&s->worker->column[column].emf, hand->state));
-    set_lane(&s->per_ampere, lane, lane_of(&s->worker->column[column].per_ampere, hand->state));
+    pd_set_lane(&s->emf, lane, pd_lane_of(&s->worker->column[column].emf, hand->state));
+    pd_set_lane(&s->per_ampere, lane,
+                pd_lane_of(&s->worker->column[column].per_ampere, hand->state));
 }
 
 static void start_from(struct pd_lane_seek *s, size_t lane, int start)
 {
     const struct pd_search search = search_of(s, s->hand[lane].column, s->hand[lane].state);
-    const double complex emf = lane_of(&s->emf, lane);
+    const double complex emf = pd_lane_of(&s->emf, lane);
     for (size_t p = 0; p < count_of(s, lane); p++) {
         const struct pd_lane_port *const port = &ports_of(s, lane)[p];
         const double complex open_v =
-            lane_of(&s->intact[port->row], lane) + emf * lane_of(&s->gain[port->row], lane);
-        set_lane(&s->u[port->row], lane,
-                 start == PD_START_LINEAR ? open_v
-                                          : pd_search_start_v(&search, start, &port->port));
+            pd_lane_of(&s->intact[port->row], lane) + emf * pd_lane_of(&s->gain[port->row], lane);
+        pd_set_lane(&s->u[port->row], lane,
+                    start == PD_START_LINEAR ? open_v
+                                             : pd_search_start_v(&search, start, &port->port));
     }
 }
 
@@ -216,7 +142,7 @@ static void keep_answer(struct pd_lane_seek *s, size_t lane)
     struct pd_lane_hand *const hand = &s->hand[lane];
     double complex *const answer = answer_of(s, hand->column, hand->state, hand->start);
     for (size_t p = 0; p < count_of(s, lane); p++)
-        answer[p] = lane_of(&s->moved[ports_of(s, lane)[p].row], lane);
+        answer[p] = pd_lane_of(&s->moved[ports_of(s, lane)[p].row], lane);
     todo_of(s, hand->column, hand->state)->arrived |= (unsigned char)(1u << hand->start);
     hand->busy = false;
 }
@@ -225,7 +151,7 @@ static bool is_bounded(const struct pd_lane_seek *s, size_t lane)
 {
     const struct pd_search search = search_of(s, s->hand[lane].column, s->hand[lane].state);
     for (size_t p = 0; p < count_of(s, lane); p++) {
-        const double complex u = lane_of(&s->u[ports_of(s, lane)[p].row], lane);
+        const double complex u = pd_lane_of(&s->u[ports_of(s, lane)[p].row], lane);
         if (!pd_search_bounded(&search, &u, 1))
             return false;
     }
@@ -244,10 +170,10 @@ static void draw(struct pd_lane_seek *s, size_t lane)
     for (size_t p = 0; p < count_of(s, lane); p++) {
         const struct pd_lane_port *const port = &ports_of(s, lane)[p];
         struct pd_draw drawn;
-        set_lane(&s->injected[port->row], lane,
-                 pd_port_draw(&port->port, lane_of(&s->u[port->row], lane), &drawn));
-        set_lane(&s->slope[port->row], lane, port->port.y_s - drawn.by_v_s);
-        set_lane(&s->slope_conj[port->row], lane, -drawn.by_conj_s);
+        pd_set_lane(&s->injected[port->row], lane,
+                    pd_port_draw(&port->port, pd_lane_of(&s->u[port->row], lane), &drawn));
+        pd_set_lane(&s->slope[port->row], lane, port->port.y_s - drawn.by_v_s);
+        pd_set_lane(&s->slope_conj[port->row], lane, -drawn.by_conj_s);
     }
 }
 
@@ -261,7 +187,7 @@ static void judge_move(struct pd_lane_seek *s, size_t lane)
         keep_answer(s, lane);
     } else if (is_near(s, lane)) {
         for (size_t p = 0; p < s->count; p++)
-            set_lane(&s->u[p], lane, lane_of(&s->moved[p], lane));
+            pd_set_lane(&s->u[p], lane, pd_lane_of(&s->moved[p], lane));
         hand->arrived = true;
         hand->busy = is_bounded(s, lane);
     } else if (!isfinite(s->size2[lane]) || ++hand->steps == PD_SEARCH_STEPS) {
@@ -300,7 +226,8 @@ static void try_share(struct pd_lane_seek *s, size_t lane, double share)
 {
     s->hand[lane].share = share;
     for (size_t p = 0; p < s->count; p++)
-        set_lane(&s->u[p], lane, lane_of(&s->from[p], lane) + share * lane_of(&s->step[p], lane));
+        pd_set_lane(&s->u[p], lane,
+                    pd_lane_of(&s->from[p], lane) + share * pd_lane_of(&s->step[p], lane));
 }
 
 static void judge_try(struct pd_lane_seek *s, size_t lane)
@@ -351,7 +278,7 @@ static void step(struct pd_lane_seek *s, size_t lane)
         return;
     }
     for (size_t p = 0; p < s->count; p++)
-        set_lane(&s->from[p], lane, lane_of(&s->u[p], lane));
+        pd_set_lane(&s->from[p], lane, pd_lane_of(&s->u[p], lane));
     hand->stepped = hand->trying = true;
     hand->steps++;
     hand->halvings = 0;

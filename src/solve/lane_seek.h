@@ -7,9 +7,9 @@
 #include "solve/newton.h"
 #include "solve/search.h"
 
-/* The search of settle.h, side by side: a lane holds one of the group's states, the next
- * the next and then the first again, and one search of it, from one start with one cut. A lane that
- * has arrived or given up takes the next of its state's searches that waits, while the others go
+/* The search of settle.h, side by side: the group's states are shared out among the lanes in turn,
+ * and a lane holds one search of its state, from one start with one cut. When that has arrived or
+ * been given up, the lane takes the next of its state's searches that waits, while the others go
  * on. Each lane's numbers follow from its own state alone. The room's own.
  *
  * The rules are those of search.h, the formulas those of anderson.c and newton.c, with these
@@ -17,7 +17,8 @@
  *
  *     u' = v + Z J + g (e + k g^t J),
  *
- * v, Z intact and g, e, k the cut's (plan.h); a square root is left out where squares compare. */
+ * v, Z intact and g, e, k the cut's (plan.h); squares are compared where roots would be; and what
+ * Newton's step needs of an element is kept from when its current was drawn. */
 
 /* A port that is on in a state: its element, copied, and where it stands. */
 struct pd_lane_port {
@@ -37,15 +38,17 @@ struct pd_lane_todo {
 /* What a lane is at. */
 struct pd_lane_hand {
     size_t state;
-    bool busy, loaded;
-    size_t column; /* whose gain is loaded */
+    bool busy;
+    bool loaded; /* the gain of: */
+    size_t column;
     int start, steps;
     bool arrived; /* iterating: moves once more, for its answer */
     bool trying;  /* Newton's: u is to be looked at */
-    int halvings; /* 0 where u is where the search starts or a whole step */
-    bool stepped;
-    double share, size; /* of the step; |g(u) - u|^2 before it */
-    size_t cursor;      /* the first column that may have something waiting */
+    bool stepped; /* u is a step from where it was, of which: */
+    int halvings;
+    double share;
+    double size;   /* |g(u) - u|^2 before the step */
+    size_t cursor; /* the first column that may have something waiting */
 };
 
 /* Differences that Anderson's acceleration keeps: x and g(x) - x of each. */
@@ -57,7 +60,7 @@ struct pd_lane_seek {
     struct pd_lane_worker *worker;
     size_t room, chunk;        /* ports; columns at a time */
     struct pd_lane_port *port; /* [PD_LANES][room] of each state, in the tree's order */
-    size_t *row;               /* [room] of each of the plan's */
+    size_t *row;               /* [room] of each port of the plan */
     size_t on[PD_LANES];       /* ports of each state */
     size_t states;
     size_t first, end;         /* columns of the chunk */

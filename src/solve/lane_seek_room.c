@@ -1,9 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "solve/lane_seek.h"
 
-/* The memory of the searches in lanes. */
+/* The memory of the searches in lanes, and what a group fills it with. */
 
 /* So many columns at a time: few enough that their answers stay near, and enough that the lanes
  * seldom run dry. */
@@ -95,4 +97,64 @@ void pd_lane_seek_free(struct pd_lane_seek **seek)
     free(s->answer);
     free(s);
     *seek = NULL;
+}
+
+static void clear_group(struct pd_lane_seek *s)
+{
+    memset(s->between, 0, s->count * s->count * sizeof *s->between);
+    memset(s->intact, 0, s->count * sizeof *s->intact);
+    memset(s->gain, 0, s->count * sizeof *s->gain);
+    memset(s->injected, 0, s->count * sizeof *s->injected);
+    memset(s->slope, 0, s->count * sizeof *s->slope);
+    memset(s->slope_conj, 0, s->count * sizeof *s->slope_conj);
+    memset(s->u, 0, s->count * sizeof *s->u);
+    memset(s->is_on, 0, s->count * sizeof *s->is_on);
+    s->emf = s->per_ampere = (struct pd_lanes){0};
+    memset(s->hand, 0, sizeof s->hand);
+}
+
+static void load_state(struct pd_lane_seek *s, size_t lane)
+{
+    const struct pd_plan *const plan = s->worker->plan;
+    const size_t state = s->hand[lane].state, count = s->on[state];
+    const struct pd_lane_port *const port = s->port + state * s->room;
+    for (size_t p = 0; p < count; p++) {
+        const size_t row = port[p].row, probe = plan->probes + port[p].number;
+        const struct pd_lanes *const between = s->worker->between + probe * plan->ports;
+        pd_set_lane(&s->intact[row], lane, pd_lane_of(&s->worker->intact[probe], state));
+        s->is_on[row][lane] = -1;
+        for (size_t q = 0; q < count; q++)
+            pd_set_lane(&s->between[row * s->count + port[q].row], lane,
+                        pd_lane_of(&between[port[q].number], state));
+    }
+    s->most[lane] = fmin((double)(2 * count), PD_ANDERSON_MEMORY);
+}
+
+/* The rows are the plan's ports that are on in some state, in the plan's order. */
+static void number_rows(struct pd_lane_seek *s, size_t states)
+{
+    size_t *const row = s->row;
+    memset(row, 0, s->room * sizeof *row);
+    for (size_t state = 0; state < states; state++)
+        for (size_t p = 0; p < s->on[state]; p++)
+            row[s->port[state * s->room + p].number] = 1;
+    s->count = 0;
+    for (size_t k = 0; k < s->room; k++)
+        row[k] = row[k] != 0 ? s->count++ : 0;
+    for (size_t state = 0; state < states; state++)
+        for (size_t p = 0; p < s->on[state]; p++) {
+            struct pd_lane_port *const port = &s->port[state * s->room + p];
+            port->row = row[port->number];
+        }
+}
+
+void pd_lane_seek_group(struct pd_lane_seek *s, size_t states)
+{
+    s->states = states;
+    number_rows(s, states);
+    clear_group(s);
+    for (size_t lane = 0; lane < PD_LANES; lane++) {
+        s->hand[lane].state = lane % states;
+        load_state(s, lane);
+    }
 }

@@ -81,11 +81,6 @@ enum pd_status pd_lane_settle_new(struct pd_lane_worker *w)
     return status == PD_OK ? pd_plain_worker_new(w->kept, &s->plain) : status;
 }
 
-static double complex lane_of(const struct pd_lanes *number, size_t lane)
-{
-    return CMPLX(number->re[lane], number->im[lane]);
-}
-
 /* One state and one cut of a group. */
 struct spot {
     struct pd_lane_worker *worker;
@@ -98,13 +93,13 @@ static double complex gain_of(const struct spot *spot, size_t probe)
 {
     const struct pd_plan *const plan = spot->worker->plan;
     const size_t probes = plan->probes + plan->ports;
-    return lane_of(&spot->worker->gain[spot->column * probes + probe], spot->lane);
+    return pd_lane_of(&spot->worker->gain[spot->column * probes + probe], spot->lane);
 }
 
 static double complex between(const struct spot *spot, size_t probe, size_t port)
 {
     const size_t ports = spot->worker->plan->ports;
-    return lane_of(&spot->worker->between[probe * ports + port], spot->lane);
+    return pd_lane_of(&spot->worker->between[probe * ports + port], spot->lane);
 }
 
 /* The open voltages and the matrix, intact and then changed by the cut. */
@@ -113,11 +108,11 @@ static void fill_matrix(const struct spot *spot)
     const struct pd_lane_worker *const w = spot->worker;
     struct pd_lane_settle *const s = w->settle;
     const size_t first = w->plan->probes;
-    const double complex emf = lane_of(&w->column[spot->column].emf, spot->lane);
-    const double complex per_ampere = lane_of(&w->column[spot->column].per_ampere, spot->lane);
+    const double complex emf = pd_lane_of(&w->column[spot->column].emf, spot->lane);
+    const double complex per_ampere = pd_lane_of(&w->column[spot->column].per_ampere, spot->lane);
     for (size_t p = 0; p < spot->count; p++) {
         const double complex gain = gain_of(spot, first + s->port[p]);
-        s->open_v[p] = lane_of(&w->intact[first + s->port[p]], spot->lane) + emf * gain;
+        s->open_v[p] = pd_lane_of(&w->intact[first + s->port[p]], spot->lane) + emf * gain;
         for (size_t q = 0; q < spot->count; q++)
             s->response_ohm[p * spot->count + q] =
                 between(spot, first + s->port[p], s->port[q]) +
@@ -148,11 +143,11 @@ static void write_voltages(const struct spot *spot, bool solved)
     bool finite = true;
     for (size_t q = 0; q < spot->count; q++)
         through += gain_of(spot, w->plan->probes + s->port[q]) * s->injected_a[q];
-    const double complex emf =
-        lane_of(&column->emf, spot->lane) + lane_of(&column->per_ampere, spot->lane) * through;
+    const double complex emf = pd_lane_of(&column->emf, spot->lane) +
+                               pd_lane_of(&column->per_ampere, spot->lane) * through;
     for (size_t m = 0; m < w->plan->probes; m++) {
         const size_t at = (spot->column * w->plan->probes + m) * PD_LANES + spot->lane;
-        double complex v = lane_of(&w->intact[m], spot->lane) + gain_of(spot, m) * emf;
+        double complex v = pd_lane_of(&w->intact[m], spot->lane) + gain_of(spot, m) * emf;
         for (size_t q = 0; q < spot->count; q++)
             v += between(spot, m, s->port[q]) * s->injected_a[q];
         const bool drifts = column->floats[spot->lane] != 0 &&
