@@ -114,6 +114,7 @@ struct tally {
     size_t answers, floating, resonant, unsolved;
     size_t otherwise; /* pairs that stand otherwise, */
     size_t found;     /* of these, solved where the tree's iteration did not arrive */
+    size_t far;       /* answers further apart than 1e-9 */
     double worst;
 };
 
@@ -154,7 +155,9 @@ static void compare_state(const struct trial *t, const struct solved *solved, si
                 pd_batch_voltage(solved->batch, &solved->output, state, c, k);
             assert_int_equal(isnan(creal(got)), isnan(creal(want)));
             tally->floating += isnan(creal(want)) != 0;
-            tally->worst = fmax(tally->worst, apart(got, want, t->supply_v[state]));
+            const double away = apart(got, want, t->supply_v[state]);
+            tally->far += away > 1e-9;
+            tally->worst = fmax(tally->worst, away);
             tally->answers++;
         }
     }
@@ -246,9 +249,11 @@ static void test_what_cannot_be_arranged(void **state)
     assert_int_equal(tally.otherwise, 0);
 }
 
-/* Loads of every behaviour: the same search, on the matrix of the ports instead of by passes. Now
- * and then rounding lets one arrive where the other does not; that both arrive at different
- * answers, or that one sees a second answer and the other none, would be another matter. */
+/* Loads of every behaviour, 660 states with all their cuts: the same search, on the matrix of the
+ * ports instead of by passes. Now and then rounding lets one arrive where the other does not; that
+ * both arrive at different answers, or that one sees a second answer and the other none, would be
+ * another matter. Where the derivative is next to singular a step below the bound leaves more than
+ * 1e-9 of the way. */
 static void test_loads_that_are_not_linear(void **state)
 {
     (void)state;
@@ -257,11 +262,28 @@ static void test_loads_that_are_not_linear(void **state)
         .first = 1, .count = 60 * soak(), .sections = 10, .flexible = true, .enough = 1e-6};
     compare_networks(&comparison, &tally);
     print_message(
-        "%zu voltages, %zu pairs not solved, %zu stand otherwise, worst %.1e of the supply\n",
-        tally.answers, tally.unsolved, tally.otherwise, tally.worst);
+        "%zu voltages, %zu pairs not solved, %zu stand otherwise, %zu apart, worst %.1e\n",
+        tally.answers, tally.unsolved, tally.otherwise, tally.far, tally.worst);
     assert_true(tally.answers >= 10000);
     assert_int_equal(tally.otherwise, tally.found);
     assert_true(tally.found <= tally.answers / 6 / 500);
+    assert_true(tally.far <= tally.answers / 500);
+}
+
+/* enough: of the supply; 0: to the last bit. */
+static void compare_answers(const struct trial *t, const struct solved *a, const struct solved *b,
+                            double enough)
+{
+    for (size_t s = 0; s < STATES; s++)
+        for (size_t c = 0; c < t->cut_count; c++)
+            for (size_t k = 0; k < PROBES; k++) {
+                const double complex one = pd_batch_voltage(a->batch, &a->output, s, c, k);
+                const double complex other = pd_batch_voltage(b->batch, &b->output, s, c, k);
+                if (enough == 0)
+                    assert_memory_equal(&one, &other, sizeof one);
+                else
+                    assert_true(!(apart(one, other, t->supply_v[s]) > enough));
+            }
 }
 
 static void test_threads_and_widths(void **state)
@@ -270,12 +292,15 @@ static void test_threads_and_widths(void **state)
     for (uint64_t seed = 1; seed <= 30; seed++) {
         struct stream stream = {seed};
         struct trial trial;
-        const struct growth growth = {.system = PD_THREE_PHASE, .sections = 30};
+        const bool flexible = seed % 3 == 0;
+        const struct growth growth = {.system = PD_THREE_PHASE, .sections = flexible ? 6 : 30};
         trial_new(&stream, &growth, &trial);
+        if (flexible)
+            mix_behaviours(&stream, &trial.grown, true);
+        const double enough = flexible ? 1e-7 : 1e-9;
         struct pd_batch_settings settings = settings_of(&trial);
         struct solved first;
         solve_batch(&trial, &settings, &first);
-        const size_t count = pd_batch_voltage_room(first.batch, STATES);
         for (int width = PD_WIDTH_BEST; width < PD_WIDTHS; width++)
             for (size_t threads = 1; threads <= 5; threads++) {
                 struct solved other;
@@ -286,10 +311,7 @@ static void test_threads_and_widths(void **state)
                     continue; /* not on this machine */
                 pd_batch_free(&probe);
                 solve_batch(&trial, &settings, &other);
-                if (width == PD_WIDTH_BEST)
-                    assert_memory_equal(first.output.re, other.output.re, count * sizeof(double));
-                for (size_t i = 0; i < count && width != PD_WIDTH_BEST; i++)
-                    assert_true(!(fabs(first.output.re[i] - other.output.re[i]) > 1e-9 * 250));
+                compare_answers(&trial, &first, &other, width == PD_WIDTH_BEST ? 0 : enough);
                 solved_free(&other);
             }
         solved_free(&first);

@@ -5,7 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { MEMORY = 5 };
+enum { MEMORY = PD_ANDERSON_MEMORY };
 
 /* Complex vectors are taken as real ones of twice the length: the loads' currents answer to a
  * voltage and its conjugate apart. */
@@ -118,7 +118,7 @@ static void least_squares(struct pd_anderson *a, double gamma[MEMORY])
                 q[i] -= r[j][k] * other[i];
         }
         const double left = sqrt(dot(q, q, a->count));
-        const bool counts = left > 1e-9 * before;
+        const bool counts = left > PD_ANDERSON_LEFT * before;
         r[k][k] = counts ? left : 0;
         for (size_t i = 0; i < a->count; i++)
             q[i] = counts ? q[i] / left : 0;

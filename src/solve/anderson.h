@@ -12,6 +12,10 @@
  * fixed-point iterations, SIAM J. Numer. Anal. 49 (2011). The room's own. */
 struct pd_anderson;
 
+/* Differences kept, and what of one must be left beside the others, of its length, to count. */
+enum { PD_ANDERSON_MEMORY = 5 };
+#define PD_ANDERSON_LEFT 1e-9
+
 enum pd_status pd_anderson_new(size_t room, struct pd_anderson **out);
 void pd_anderson_free(struct pd_anderson **anderson);
 

@@ -110,11 +110,16 @@ void pd_cut_undo(struct pd_tree *tree, const struct pd_cut *cut)
     }
 }
 
-void pd_emf(const struct pd_tree *tree, double complex emf[PD_CONDUCTORS])
+void pd_emf_at(const struct pd_network *network, double supply_v, double complex emf[PD_CONDUCTORS])
 {
     for (int line = PD_L1; line < PD_LINES; line++)
-        emf[line] = tree->supply_v * tree->network->source.unit_emf[line];
+        emf[line] = supply_v * network->source.unit_emf[line];
     emf[PD_N] = 0;
+}
+
+void pd_emf(const struct pd_tree *tree, double complex emf[PD_CONDUCTORS])
+{
+    pd_emf_at(tree->network, tree->supply_v, emf);
 }
 
 void pd_cross(const struct pd_cut *cut, double complex v[PD_CONDUCTORS])

@@ -47,8 +47,10 @@ bool pd_cut_parts_neutral(const struct pd_cut *cut);
 bool pd_cut_apply(struct pd_tree *tree, const struct pd_cut *cut);
 void pd_cut_undo(struct pd_tree *tree, const struct pd_cut *cut);
 
-/* The source's EMFs; the star point itself has none. */
+/* The source's EMFs; the star point itself has none. Of a tree, and at a supply voltage. */
 void pd_emf(const struct pd_tree *tree, double complex emf[PD_CONDUCTORS]);
+void pd_emf_at(const struct pd_network *network, double supply_v,
+               double complex emf[PD_CONDUCTORS]);
 
 /* Voltages from the root outwards, of a tree with its cut applied. `emf` behind the source
  * impedance; `injected` says that tree->inject holds the currents injected at each node (they are

@@ -15,6 +15,18 @@ struct pd_lanes {
     pd_reals re, im;
 };
 
+/* The number of one lane. */
+static inline double complex pd_lane_of(const struct pd_lanes *number, size_t lane)
+{
+    return CMPLX(number->re[lane], number->im[lane]);
+}
+
+static inline void pd_set_lane(struct pd_lanes *number, size_t lane, double complex value)
+{
+    number->re[lane] = creal(value);
+    number->im[lane] = cimag(value);
+}
+
 /* A symmetric matrix of four conductors: the entries on and above the diagonal, row by row. */
 enum { PD_PAIRS = 10 };
 struct pd_symmetric {
@@ -40,10 +52,15 @@ struct pd_column_state {
     pd_mask floats, resonant;
 };
 
+struct pd_lane_seek;
+
 struct pd_lane_worker {
     const struct pd_batch_kept *kept;
     const struct pd_plan *plan;
     void (*pass)(struct pd_lane_worker *worker, const struct pd_group *group);
+    void (*move)(struct pd_lane_seek *seek); /* these: lane_seek.h */
+    void (*mix)(struct pd_lane_seek *seek);
+    void (*newton)(struct pd_lane_seek *seek);
     pd_reals *load_a, *tie_s, supply_v;
     struct pd_symmetric *u;                     /* [places] of its section, from the near end */
     struct pd_lanes *far_neutral;               /* [places] */
@@ -61,11 +78,20 @@ struct pd_lane_worker {
     struct pd_lane_settle *settle;
 };
 
+/* Memory for `count` of a size, at a multiple of a vector's, freed by free. NULL: there is none. */
+void *pd_lane_memory(size_t count, size_t size);
+
 /* What iterates where there are ports: lane_settle.c. */
 enum pd_status pd_lane_settle_new(struct pd_lane_worker *worker);
 void pd_lane_settle_free(struct pd_lane_worker *worker);
 enum pd_status pd_lane_settle(struct pd_lane_worker *worker, const struct pd_batch_input *input,
                               const struct pd_group *group);
+
+/* The same, each search by itself: the way of what the lanes find no answer for. The tests hold the
+ * lanes to it. */
+enum pd_status pd_lane_settle_alone(struct pd_lane_worker *worker,
+                                    const struct pd_batch_input *input,
+                                    const struct pd_group *group);
 
 /* The passes over the tree, for the instructions of each width. */
 void pd_pass_baseline(struct pd_lane_worker *worker, const struct pd_group *group);

@@ -4,7 +4,7 @@
 #include <math.h>
 #include <stdlib.h>
 
-#include "solve/lane_room.h"
+#include "solve/lane_seek.h"
 
 bool pd_width_there(enum pd_width width)
 {
@@ -18,21 +18,31 @@ bool pd_width_there(enum pd_width width)
     return width == PD_WIDTH_BEST || width == PD_WIDTH_BASELINE;
 }
 
-static void choose_pass(struct pd_lane_worker *w, enum pd_width width)
+static void choose_steps(struct pd_lane_worker *w, enum pd_width width)
 {
     w->pass = pd_pass_baseline;
+    w->move = pd_move_baseline;
+    w->mix = pd_mix_baseline;
+    w->newton = pd_newton_baseline;
 #ifdef __x86_64__
-    if (width == PD_WIDTH_AVX512 || (width == PD_WIDTH_BEST && pd_width_there(PD_WIDTH_AVX512)))
+    if (width == PD_WIDTH_AVX512 || (width == PD_WIDTH_BEST && pd_width_there(PD_WIDTH_AVX512))) {
         w->pass = pd_pass_avx512;
-    else if (width == PD_WIDTH_AVX2 || (width == PD_WIDTH_BEST && pd_width_there(PD_WIDTH_AVX2)))
+        w->move = pd_move_avx512;
+        w->mix = pd_mix_avx512;
+        w->newton = pd_newton_avx512;
+    } else if (width == PD_WIDTH_AVX2 ||
+               (width == PD_WIDTH_BEST && pd_width_there(PD_WIDTH_AVX2))) {
         w->pass = pd_pass_avx2;
+        w->move = pd_move_avx2;
+        w->mix = pd_mix_avx2;
+        w->newton = pd_newton_avx2;
+    }
 #else
     (void)width;
 #endif
 }
 
-/* Vectors must stand at multiples of their size. */
-static void *room_for(size_t count, size_t size)
+void *pd_lane_memory(size_t count, size_t size)
 {
     const size_t whole = sizeof(pd_reals);
     return aligned_alloc(whole, (count * size + whole) / whole * whole);
@@ -41,27 +51,27 @@ static void *room_for(size_t count, size_t size)
 enum pd_status pd_lane_worker_new(const struct pd_batch_kept *kept, const struct pd_plan *plan,
                                   struct pd_lane_worker **out)
 {
-    struct pd_lane_worker *const w = *out = room_for(1, sizeof *w);
+    struct pd_lane_worker *const w = *out = pd_lane_memory(1, sizeof *w);
     if (w == NULL)
         return PD_ERR_MEMORY;
     *w = (struct pd_lane_worker){.kept = kept, .plan = plan};
-    choose_pass(w, kept->settings.width);
-    w->load_a = room_for(kept->settings.network->load_count, sizeof *w->load_a);
-    w->tie_s = room_for(kept->settings.tie_count, sizeof *w->tie_s);
-    w->u = room_for(plan->places, sizeof *w->u);
-    w->far_neutral = room_for(plan->places, sizeof *w->far_neutral);
-    w->tied = room_for(plan->places, sizeof *w->tied);
-    w->leaf = room_for(plan->leaves, sizeof *w->leaf);
-    w->row = room_for(plan->rows, sizeof *w->row);
-    w->state = room_for(plan->slots, sizeof *w->state);
+    choose_steps(w, kept->settings.width);
+    w->load_a = pd_lane_memory(kept->settings.network->load_count, sizeof *w->load_a);
+    w->tie_s = pd_lane_memory(kept->settings.tie_count, sizeof *w->tie_s);
+    w->u = pd_lane_memory(plan->places, sizeof *w->u);
+    w->far_neutral = pd_lane_memory(plan->places, sizeof *w->far_neutral);
+    w->tied = pd_lane_memory(plan->places, sizeof *w->tied);
+    w->leaf = pd_lane_memory(plan->leaves, sizeof *w->leaf);
+    w->row = pd_lane_memory(plan->rows, sizeof *w->row);
+    w->state = pd_lane_memory(plan->slots, sizeof *w->state);
     const size_t probes = plan->probes + plan->ports;
     const size_t columns = plan->ports > 0 ? kept->columns : 1;
-    w->response = room_for(plan->slots * probes, sizeof *w->response);
-    w->intact = room_for(probes, sizeof *w->intact);
-    w->way = room_for(plan->probes, sizeof *w->way);
-    w->between = room_for(probes * plan->ports, sizeof *w->between);
-    w->gain = room_for(columns * probes, sizeof *w->gain);
-    w->column = room_for(columns, sizeof *w->column);
+    w->response = pd_lane_memory(plan->slots * probes, sizeof *w->response);
+    w->intact = pd_lane_memory(probes, sizeof *w->intact);
+    w->way = pd_lane_memory(plan->probes, sizeof *w->way);
+    w->between = pd_lane_memory(probes * plan->ports, sizeof *w->between);
+    w->gain = pd_lane_memory(columns * probes, sizeof *w->gain);
+    w->column = pd_lane_memory(columns, sizeof *w->column);
     if (w->load_a != NULL && w->tie_s != NULL && w->u != NULL && w->far_neutral != NULL &&
         w->tied != NULL && w->leaf != NULL && w->row != NULL && w->state != NULL &&
         w->response != NULL && w->intact != NULL && w->way != NULL && w->between != NULL &&

@@ -7,8 +7,6 @@
 
 #include <gsl/gsl_linalg.h>
 
-enum { STEPS = 40, HALVINGS = 12 };
-
 struct pd_newton {
     struct pd_ports *ports;
     size_t room;
@@ -122,7 +120,7 @@ static bool is_singular(const gsl_matrix *lu)
         if (!isfinite(pivot))
             return true;
     }
-    return !(least > 1e-11 * most);
+    return !(least > PD_NEWTON_SINGULAR * most);
 }
 
 /* The step, from g(u) in n->moved. */
@@ -159,7 +157,7 @@ static bool take_step(struct pd_newton *n, double complex *u)
 {
     const double before = size_of(n, u);
     double share = 1;
-    for (int i = 0; i < HALVINGS; i++, share /= 2) {
+    for (int i = 0; i < PD_NEWTON_HALVINGS; i++, share /= 2) {
         for (size_t p = 0; p < n->ports->count; p++)
             n->tried[p] = u[p] + share * n->step[p];
         if (!pd_ports_move(n->ports, n->tried, n->moved))
@@ -176,7 +174,7 @@ bool pd_newton_seek(struct pd_newton *n, double complex *u, double enough_v)
 {
     if ((!n->measured && !measure_responses(n)) || !pd_ports_move(n->ports, u, n->moved))
         return false;
-    for (int i = 0; i < STEPS; i++) {
+    for (int i = 0; i < PD_NEWTON_STEPS; i++) {
         if (pd_ports_distance(n->ports->count, u, n->moved) <= enough_v)
             return true;
         if (!find_step(n, u) || !take_step(n, u))

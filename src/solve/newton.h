@@ -19,6 +19,11 @@ void pd_newton_free(struct pd_newton **newton);
 /* Takes up ports, which must stay until the last seek. False where there is no room for them. */
 bool pd_newton_start(struct pd_newton *newton, struct pd_ports *ports);
 
+/* Steps from a start, and how often one is halved; a pivot of the derivative that is no more than
+ * this of the largest leaves a direction in which the answer is free. */
+enum { PD_NEWTON_STEPS = 40, PD_NEWTON_HALVINGS = 12 };
+#define PD_NEWTON_SINGULAR 1e-11
+
 /* Seeks from u, where it also ends. Whether it arrived, within enough_v. */
 bool pd_newton_seek(struct pd_newton *newton, double complex *u, double enough_v);
 

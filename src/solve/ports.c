@@ -28,11 +28,17 @@ static void inject(struct pd_tree *tree, const struct pd_port *port, double comp
     tree->inject[port->node][port->element->to] -= current_a;
 }
 
+double complex pd_port_draw(const struct pd_port *port, double complex voltage_v,
+                            struct pd_draw *draw)
+{
+    port->element->behaviour->draw(&port->element->point, voltage_v, draw);
+    return port->y_s * voltage_v - draw->current_a;
+}
+
 double complex pd_port_injection(const struct pd_port *port, double complex voltage_v)
 {
     struct pd_draw draw;
-    port->element->behaviour->draw(&port->element->point, voltage_v, &draw);
-    return port->y_s * voltage_v - draw.current_a;
+    return pd_port_draw(port, voltage_v, &draw);
 }
 
 static bool move_by_matrix(struct pd_ports *ports, const double complex *u, double complex *moved)

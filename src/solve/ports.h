@@ -31,8 +31,11 @@ bool pd_ports_without_injection(struct pd_ports *ports, double complex *u);
 /* The voltages that one ampere injected at a port makes, with no EMF. */
 bool pd_ports_response(struct pd_ports *ports, size_t port, double complex *u);
 
-/* What a port injects at a voltage across it: y u - I(u), ampere. */
+/* What a port injects at a voltage across it: y u - I(u), ampere. The second gives what the
+ * element draws as well. */
 double complex pd_port_injection(const struct pd_port *port, double complex voltage_v);
+double complex pd_port_draw(const struct pd_port *port, double complex voltage_v,
+                            struct pd_draw *draw);
 
 /* The largest |a - b|. NaN where any is. */
 double pd_ports_distance(size_t count, const double complex *a, const double complex *b);

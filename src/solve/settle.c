@@ -8,13 +8,7 @@
 #include "solve/anderson.h"
 #include "solve/newton.h"
 #include "solve/ports.h"
-
-enum { LINEAR, HEALTHY, LOW, COLLAPSED, DISPLACED, STARTS = DISPLACED + PD_LINES };
-enum { STEPS = 60, DAMPINGS = 3 };
-static const double damping[DAMPINGS] = {1, 0.4, 0.15};
-static const double arrived = 1e-12; /* of the supply voltage */
-static const double apart = 1e-6;    /* beyond this two answers differ */
-static const double bound = 1e6;     /* of the supply voltage */
+#include "solve/search.h"
 
 struct pd_settle_room {
     size_t ports; /* room for so many */
@@ -68,39 +62,19 @@ static enum pd_status make_room(struct pd_tree *tree, size_t ports)
     return PD_ERR_MEMORY;
 }
 
-/* The healthy voltage across an element, the neutral of an island behind the cut moved. */
-static double complex displaced(const struct pd_ports *ports, const struct pd_port *port,
-                                double complex neutral_v)
+static struct pd_search search_of(const struct pd_ports *ports)
 {
-    double complex emf[PD_CONDUCTORS];
-    pd_emf(ports->tree, emf);
-    if (pd_network_downstream(ports->tree->network, ports->cut->section, port->node))
-        emf[PD_N] = neutral_v;
-    return emf[port->element->from] - emf[port->element->to];
+    return (struct pd_search){ports->tree->network, ports->cut, ports->tree->supply_v};
 }
 
-static bool has_start(const struct pd_ports *ports, int start)
-{
-    return start < DISPLACED || (pd_cut_parts_neutral(ports->cut) &&
-                                 ports->tree->network->source.unit_emf[start - DISPLACED] != 0);
-}
-
-/* Where to start from: the linear answer; the healthy voltages; low ones turned by an angle; next
- * to none, where constant power has fallen back; and with the neutral of an island at each line in
- * turn, where loads in series leave each other no voltage. */
 static bool start_from(struct pd_ports *ports, int start, double complex *u)
 {
-    if (start == LINEAR)
+    const struct pd_search search = search_of(ports);
+    if (start == PD_START_LINEAR)
         return pd_ports_without_injection(ports, u);
-    double complex emf[PD_CONDUCTORS];
-    pd_emf(ports->tree, emf);
-    const double complex part = start == LOW         ? CMPLX(0.1, 0.25)
-                                : start == COLLAPSED ? CMPLX(0.01, 0.001)
-                                                     : 1;
-    const double complex neutral_v = start < DISPLACED ? 0 : emf[start - DISPLACED];
     for (size_t i = 0; i < ports->count; i++) {
         const struct pd_port port = pd_shunts_port(ports->tree->shunts, i);
-        u[i] = part * displaced(ports, &port, neutral_v);
+        u[i] = pd_search_start_v(&search, start, &port);
     }
     return true;
 }
@@ -108,9 +82,9 @@ static bool start_from(struct pd_ports *ports, int start, double complex *u)
 /* Iterates from u until it moves no more. False where it does not arrive. */
 static bool iterate(struct pd_ports *ports, struct pd_settle_room *room, double damped)
 {
-    const double enough_v = arrived * ports->tree->supply_v;
+    const double enough_v = PD_SEARCH_ARRIVED * ports->tree->supply_v;
     pd_anderson_start(room->anderson, ports->count, damped);
-    for (int step = 0; step < STEPS; step++) {
+    for (int step = 0; step < PD_SEARCH_STEPS; step++) {
         if (!pd_ports_move(ports, room->u, room->moved))
             return false;
         const double far_v = pd_ports_distance(ports->count, room->u, room->moved);
@@ -131,46 +105,30 @@ struct seeker {
     struct pd_newton *newton; /* NULL where there are too many ports for it */
 };
 
-static bool iterate_from(const struct seeker *seeker, int start)
+static bool newton(const struct seeker *seeker)
 {
-    for (int i = 0; i < DAMPINGS; i++) {
-        if (!start_from(seeker->ports, start, seeker->room->u))
-            return false;
-        if (iterate(seeker->ports, seeker->room, damping[i]))
-            return true;
-    }
-    return false;
+    return seeker->newton != NULL &&
+           pd_newton_seek(seeker->newton, seeker->room->u,
+                          PD_SEARCH_ARRIVED * seeker->ports->tree->supply_v);
 }
 
-static bool newton_from(const struct seeker *seeker, int start)
-{
-    return seeker->newton != NULL && start_from(seeker->ports, start, seeker->room->u) &&
-           pd_newton_seek(seeker->newton, seeker->room->u, arrived * seeker->ports->tree->supply_v);
-}
-
-/* Iteration is drawn to the same answer from far around; Newton's method to the nearest, among them
- * those that iteration is driven away from. So the later starts, which are there to find another
- * answer, begin with it. */
 static bool arrive_from(const struct seeker *seeker, int start)
 {
-    if (start >= LOW && seeker->ports->count <= PD_NEWTON_FEW)
-        return newton_from(seeker, start) || iterate_from(seeker, start);
-    return iterate_from(seeker, start) || newton_from(seeker, start);
-}
-
-/* At a voltage without bound constant power draws nothing: the iteration stands still there, and no
- * law is broken by more than a rounding. That is no answer. */
-static bool is_bounded(const struct seeker *seeker)
-{
-    for (size_t i = 0; i < seeker->ports->count; i++)
-        if (!(cabs(seeker->room->u[i]) <= bound * seeker->ports->tree->supply_v))
-            return false;
-    return true;
+    struct pd_attempt attempt;
+    for (int i = 0; pd_search_attempt(start, seeker->ports->count, i, &attempt); i++)
+        if (start_from(seeker->ports, start, seeker->room->u) &&
+            (attempt.method == PD_BY_NEWTON
+                 ? newton(seeker)
+                 : iterate(seeker->ports, seeker->room, attempt.damping)))
+            return true;
+    return false;
 }
 
 static bool settle_from(const struct seeker *seeker, int start)
 {
-    return arrive_from(seeker, start) && is_bounded(seeker);
+    const struct pd_search search = search_of(seeker->ports);
+    return pd_search_has(&search, start) && arrive_from(seeker, start) &&
+           pd_search_bounded(&search, seeker->room->u, seeker->ports->count);
 }
 
 static double farthest(const struct pd_tree *tree, const double complex (*a)[PD_CONDUCTORS],
@@ -186,7 +144,7 @@ static double farthest(const struct pd_tree *tree, const double complex (*a)[PD_
 /* Whether two answers are one: everywhere, or across the ports where only these are known. */
 static bool is_first(const struct pd_ports *ports, const struct pd_settle_room *room)
 {
-    const double enough_v = apart * ports->tree->supply_v;
+    const double enough_v = PD_SEARCH_APART * ports->tree->supply_v;
     if (ports->matrix != NULL)
         return pd_ports_distance(ports->count, room->first_u, room->moved) <= enough_v;
     return farthest(ports->tree, (const double complex(*)[PD_CONDUCTORS])room->first,
@@ -212,15 +170,11 @@ static enum pd_standing search(const struct seeker *seeker)
 {
     enum pd_standing standing = PD_UNCONVERGED;
     memset(seeker->room->outside, 0, seeker->ports->count * sizeof *seeker->room->outside);
-    for (int start = 0; start < STARTS; start++) {
-        if (!has_start(seeker->ports, start) || !settle_from(seeker, start))
+    for (int start = 0; start < PD_STARTS; start++) {
+        if (!settle_from(seeker, start))
             continue;
         const bool first = standing == PD_UNCONVERGED;
-        const bool same = compare(seeker->ports, seeker->room, first);
-        if (first)
-            standing = PD_SOLVED;
-        if (!same)
-            standing = PD_AMBIGUOUS;
+        standing = pd_search_stands(standing, compare(seeker->ports, seeker->room, first));
     }
     return standing;
 }

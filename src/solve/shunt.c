@@ -240,12 +240,17 @@ struct pd_port pd_shunts_port(const struct pd_shunts *shunts, size_t i)
                             shunts->shunt[slot].y_s, slot};
 }
 
+bool pd_element_outside(const struct pd_element *element, double complex voltage_v)
+{
+    const double volts = cabs(voltage_v);
+    return element->behaviour->window &&
+           !(volts >= element->point.low_v && volts <= element->point.high_v);
+}
+
 bool pd_port_outside(const struct pd_shunts *shunts, size_t i, double complex voltage_v)
 {
-    const struct pd_element *const element = &shunts->shunt[shunts->port[i]].element;
-    const double volts = cabs(voltage_v);
-    return !shunts->hold_windows && element->behaviour->window &&
-           !(volts >= element->point.low_v && volts <= element->point.high_v);
+    return !shunts->hold_windows &&
+           pd_element_outside(&shunts->shunt[shunts->port[i]].element, voltage_v);
 }
 
 size_t pd_shunts_let_go(struct pd_shunts *shunts, const bool *chosen)

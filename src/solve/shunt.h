@@ -48,8 +48,10 @@ size_t pd_shunts_slot(const struct pd_shunts *shunts, size_t load);
 size_t pd_shunts_port_count(const struct pd_shunts *shunts);
 struct pd_port pd_shunts_port(const struct pd_shunts *shunts, size_t i);
 
-/* Whether the i-th has a window, and this voltage across it is outside. Never where windows are
- * held (pd_operating.hold_windows). */
+/* Whether an element has a window, and this voltage across it is outside. */
+bool pd_element_outside(const struct pd_element *element, double complex voltage_v);
+
+/* The same of the i-th port. Never where windows are held (pd_operating.hold_windows). */
 bool pd_port_outside(const struct pd_shunts *shunts, size_t i, double complex voltage_v);
 
 /* Switches off the ports chosen, each with all elements of its load: a three-phase charger lets go

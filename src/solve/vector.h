@@ -2,6 +2,8 @@
 #ifndef PENDRIFT_SOLVE_VECTOR_H
 #define PENDRIFT_SOLVE_VECTOR_H
 
+#include <string.h>
+
 #include "solve/lane_room.h"
 
 #ifdef __AVX512F__
@@ -82,6 +84,40 @@ PD_INLINE struct pd_lanes pd_same(double re, double im)
 PD_INLINE pd_reals pd_choose(pd_mask mask, pd_reals a, pd_reals b)
 {
     return (pd_reals)((mask & (pd_mask)a) | (~mask & (pd_mask)b));
+}
+
+/* a > b. Where the instructions are narrower than a vector, gcc 12 compares it number by number; so
+ * it is cut into parts that they hold. */
+PD_INLINE pd_mask pd_more(pd_reals a, pd_reals b)
+{
+#ifdef __AVX512F__
+    return a > b;
+#else
+#ifdef __AVX2__
+    enum { PART = 32 };
+#else
+    enum { PART = 16 };
+#endif
+    typedef double part __attribute__((vector_size(PART)));
+    typedef long long part_mask __attribute__((vector_size(PART)));
+    enum { PARTS = sizeof(pd_reals) / PART };
+    part of_a[PARTS], of_b[PARTS];
+    part_mask more[PARTS];
+    pd_mask whole;
+    memcpy(of_a, &a, sizeof a);
+    memcpy(of_b, &b, sizeof b);
+#pragma GCC unroll 4
+    for (int i = 0; i < PARTS; i++)
+        more[i] = of_a[i] > of_b[i];
+    memcpy(&whole, more, sizeof whole);
+    return whole;
+#endif
+}
+
+/* |a|: without its sign bit. */
+PD_INLINE pd_reals pd_size(pd_reals a)
+{
+    return (pd_reals)((pd_mask)a & 0x7fffffffffffffff);
 }
 
 /* Where entry i, j of a symmetric matrix stands. */

@@ -119,7 +119,7 @@ int main(void)
         "over the supply.\n\n"
         "constant-  work       ours       tree    ratio   judged     apart\n"
         "current houses");
-    const bool good = run(1) && run(5) && run(20);
+    const bool good = run(1) && run(5) && run(10) && run(20);
     print_foot(since);
     if (!good) {
         printf("\nThe answers disagree by more than 1e-6 of the supply, or in their standing.\n");
