@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "solve/batch.h"
 
+#include <float.h>
 #include <math.h>
 #include <pthread.h>
 #include <stdatomic.h>
@@ -201,6 +202,26 @@ static struct pd_group group_of(const struct job *job, size_t number)
     };
 }
 
+/* Counted, not left at the first: without a way out it is done in vectors. */
+static bool all_within(const double *value, size_t count, double least, double most)
+{
+    size_t bad = 0;
+    for (size_t i = 0; i < count; i++)
+        bad += value[i] >= least && value[i] <= most ? 0 : 1;
+    return bad == 0;
+}
+
+/* Looked at by whoever solves the group: its numbers are then at hand, and no thread waits. */
+static bool is_sound(const struct pd_batch_settings *s, const struct pd_batch_input *input,
+                     const struct pd_group *group)
+{
+    const size_t loads = s->network->load_count, first = group->first, count = group->count;
+    return all_within(input->load_a + first * loads, count * loads, 0, DBL_MAX) &&
+           all_within(input->supply_v + first, count, DBL_TRUE_MIN, DBL_MAX) &&
+           (input->tie_ohm == NULL || all_within(input->tie_ohm + first * s->tie_count,
+                                                 count * s->tie_count, DBL_TRUE_MIN, INFINITY));
+}
+
 /* Solves the next group that nobody has taken: the shares come out even however fast each thread
  * gets on. False where there is none, or something has failed. */
 static bool solve_next(struct job *job, size_t seat)
@@ -213,8 +234,9 @@ static bool solve_next(struct job *job, size_t seat)
         return false;
     const struct pd_group group = group_of(job, number);
     const struct staff *const staff = &job->batch->staff[seat];
-    const enum pd_status status = staff->lanes != NULL
-                                      ? pd_lane_worker_solve(staff->lanes, job->input, &group)
+    enum pd_status status = PD_ERR_ARGUMENT;
+    if (is_sound(&job->batch->kept.settings, job->input, &group))
+        status = staff->lanes != NULL ? pd_lane_worker_solve(staff->lanes, job->input, &group)
                                       : pd_plain_worker_solve(staff->plain, job->input, &group);
     if (status != PD_OK)
         fail(job, status);
@@ -230,32 +252,6 @@ static void *work(void *context)
     return NULL;
 }
 
-static bool all_within(const double *value, size_t count, double least, bool open_end)
-{
-    bool good = true;
-    for (size_t i = 0; i < count; i++)
-        good &= open_end ? value[i] > least : value[i] >= least;
-    return good;
-}
-
-static bool all_finite(const double *value, size_t count)
-{
-    bool good = true;
-    for (size_t i = 0; i < count; i++)
-        good &= value[i] - value[i] == 0;
-    return good;
-}
-
-static bool is_sound(const struct pd_batch_settings *s, const struct pd_batch_input *input)
-{
-    const size_t loads = input->count * s->network->load_count;
-    return all_within(input->load_a, loads, 0, false) && all_finite(input->load_a, loads) &&
-           all_within(input->supply_v, input->count, 0, true) &&
-           all_finite(input->supply_v, input->count) &&
-           (input->tie_ohm == NULL ||
-            all_within(input->tie_ohm, input->count * s->tie_count, 0, true));
-}
-
 enum pd_status pd_batch_solve(struct pd_batch *batch, const struct pd_batch_input *input,
                               struct pd_batch_output *output, pd_batch_progress *progress,
                               void *context)
@@ -264,8 +260,6 @@ enum pd_status pd_batch_solve(struct pd_batch *batch, const struct pd_batch_inpu
     struct job job = {.batch = batch, .input = input, .output = output, .status = PD_OK};
     struct seat seat[SEATS_MOST] = {0};
     const size_t seats = batch->threads < SEATS_MOST ? batch->threads : SEATS_MOST;
-    if (!is_sound(&batch->kept.settings, input))
-        return PD_ERR_ARGUMENT;
     /* A thread that cannot be started leaves its share to the others. */
     for (size_t i = 1; i < seats && i < groups_of(input->count); i++) {
         seat[i] = (struct seat){.job = &job, .number = i};

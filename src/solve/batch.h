@@ -86,7 +86,7 @@ typedef bool pd_batch_progress(size_t done, size_t count, void *context);
 /* Solves every state with every cut. Each answer depends on its own state only, whatever the number
  * of threads. An answer that is not to be judged is NaN and its standing tells why; the neutral of
  * an island that nothing ties is NaN in a state that is PD_SOLVED, as in solve/tree.h. `progress`
- * may be NULL. PD_OK, PD_ERR_ARGUMENT (a value out of range: nothing is solved), PD_ERR_MEMORY,
+ * may be NULL. PD_OK, PD_ERR_ARGUMENT (a value out of range: some are not solved), PD_ERR_MEMORY,
  * PD_ERR_INTERRUPTED (some are not solved). */
 enum pd_status pd_batch_solve(struct pd_batch *batch, const struct pd_batch_input *input,
                               struct pd_batch_output *output, pd_batch_progress *progress,
