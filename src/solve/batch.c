@@ -8,6 +8,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "solve/lane_room.h"
 #include "solve/lanes.h"
 #include "table/processors.h"
 
@@ -147,8 +148,8 @@ enum pd_status pd_batch_output_new(const struct pd_batch *b, size_t count,
 {
     const size_t room = pd_batch_voltage_room(b, count) + 1;
     *output = (struct pd_batch_output){
-        .re = malloc(room * sizeof *output->re),
-        .im = malloc(room * sizeof *output->im),
+        .re = pd_lane_memory(room, sizeof *output->re),
+        .im = pd_lane_memory(room, sizeof *output->im),
         .standing = malloc(pd_batch_standing_room(b, count) + 1),
     };
     if (output->re != NULL && output->im != NULL && output->standing != NULL)
