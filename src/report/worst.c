@@ -17,9 +17,28 @@ const char *pd_worst_nothing(const struct pd_assessment *a)
     if (!a->ranged)
         return "No load has a declared range (min, max): the states solved are all there are, and "
                "nobody knows the loads at the moment a PEN breaks.";
+    if (a->study_case->mutual_ohm != NULL)
+        return "None: the proof takes electrodes to stand alone, and here they lift each other's "
+               "ground. What was found is a search, and the verdict does not take it for more.";
     return a->study_case->earthing == PD_TT
                ? "No PEN moves the chassis, and no metalwork that one moves is in reach."
                : "Open PENs were not run.";
+}
+
+const char *pd_worst_not_asked(const struct pd_assessment *a)
+{
+    const struct pd_case *const c = a->study_case;
+    bool linear = true;
+    for (size_t i = 0; i < c->network->load_count; i++)
+        linear &= c->network->load[i].behaviour->linear;
+    for (int i = 0; i < PD_ASKS; i++)
+        if (a->answer[i].found != PD_FOUND_NOT_ASKED)
+            return NULL;
+    if (c->mutual_ohm != NULL)
+        return "not asked: electrodes lift each other's ground";
+    return linear ? NULL
+                  : "not asked: some loads are not impedances, and what holds for the loads tried "
+                    "need not hold for others; sweep shows what was tried";
 }
 
 struct place {

@@ -20,6 +20,9 @@ struct pd_worst_words pd_worst_unseen_words(const struct pd_assessment *a);
 struct pd_worst_words pd_worst_answer(const struct pd_assessment *a,
                                       const struct pd_answer_to *answer);
 
+/* Why no question is turned round; NULL where one is, or there is nothing to ask. */
+const char *pd_worst_not_asked(const struct pd_assessment *assessment);
+
 /* Why there is no certified worst case. */
 const char *pd_worst_nothing(const struct pd_assessment *a);
 

@@ -300,8 +300,9 @@ enum pd_status pd_run_answers(struct pd_run *run, struct pd_assessment *a)
                                              .bound_v = NAN,
                                              .attained_v = NAN,
                                              .electrode_a = NAN};
-    if (a->certified.count == 0 || c->earthing == PD_TT || run->path_count == 0 ||
-        !all_linear(c->network))
+    /* Without ranges too: the loads as they are have a largest electrode. */
+    if (c->mutual_ohm != NULL || (run->faults & 1u << PD_OPEN_PEN) == 0 || c->earthing == PD_TT ||
+        pd_certify_target(c) == PD_NONE || run->path_count == 0 || !all_linear(c->network))
         return PD_OK;
     for (int i = 0; i < PD_ASKS && status == PD_OK; i++)
         status = ask(run, (enum pd_ask)i, &a->answer[i]);
