@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "report/aftermath.h"
 #include "cli/commands.h"
-#include "cli/interrupt.h"
+#include "cli/finish.h"
 #include "cli/output.h"
 #include "cli/progress.h"
 #include "cli/section.h"
@@ -25,12 +25,6 @@ static enum pd_status write_aftermath(const struct options *options, FILE *out,
     return pd_aftermath_text(out, aftermath);
 }
 
-static int give_up(enum pd_status status)
-{
-    fprintf(stderr, "pendrift: %s\n", pd_status_text(status));
-    return pd_status_exit(status);
-}
-
 /* Writes it and returns the exit status; frees it and closes or abandons the output. */
 static int deliver(const struct options *options, struct output *output,
                    struct pd_aftermath *aftermath)
@@ -39,13 +33,7 @@ static int deliver(const struct options *options, struct output *output,
     const bool followed =
         aftermath->ending != PD_ENDING_UNKNOWN && aftermath->ending != PD_ENDING_BOUND;
     pd_aftermath_free(&aftermath);
-    if (status != PD_OK && status != PD_ERR_FILE) {
-        output_abandon(output);
-        return give_up(status);
-    }
-    if (!output_close(output)) /* says what failed, also for PD_ERR_FILE */
-        return interrupt_requested() ? give_up(PD_ERR_INTERRUPTED) : EXIT_USAGE;
-    return followed ? EXIT_GOOD : EXIT_NOT_DETERMINED;
+    return finish(output, status, followed ? EXIT_GOOD : EXIT_NOT_DETERMINED);
 }
 
 static int follow(const struct options *options, const struct pd_case *study_case)
@@ -74,14 +62,11 @@ static int follow(const struct options *options, const struct pd_case *study_cas
 
 int run_aftermath(const struct options *options)
 {
-    struct pd_errors errors = {0};
     struct pd_case *study_case = NULL;
-    const enum pd_status status = pd_case_read(options->operands[1], &study_case, &errors);
-    if (status != PD_OK) {
-        pd_report_errors(stderr, &errors);
-        return errors.count > 0 ? pd_status_exit(status) : give_up(status);
-    }
-    const int result = follow(options, study_case);
+    int result = open_case(options->operands[1], &study_case);
+    if (result != EXIT_GOOD)
+        return result;
+    result = follow(options, study_case);
     pd_case_free(&study_case);
     return result;
 }

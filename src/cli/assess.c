@@ -4,7 +4,7 @@
 
 #include "cli/assess_page.h"
 #include "cli/commands.h"
-#include "cli/interrupt.h"
+#include "cli/finish.h"
 #include "cli/output.h"
 #include "cli/progress.h"
 #include "report/report.h"
@@ -56,24 +56,12 @@ static int verdict_exit(enum pd_overall overall, bool strict)
     return EXIT_NOT_DETERMINED;
 }
 
-static int give_up(enum pd_status status)
-{
-    fprintf(stderr, "pendrift: %s\n", pd_status_text(status));
-    return pd_status_exit(status);
-}
-
 /* Writes it and returns the exit status. The output is closed or abandoned on every way out. */
 static int deliver(const struct options *options, struct output *output,
                    const struct pd_assessment *assessment, const struct pd_pictured *pictured)
 {
     const enum pd_status status = write_report(options, output->file, assessment, pictured);
-    if (status != PD_OK && status != PD_ERR_FILE) {
-        output_abandon(output);
-        return give_up(status);
-    }
-    if (!output_close(output)) /* says what failed, also for PD_ERR_FILE */
-        return interrupt_requested() ? give_up(PD_ERR_INTERRUPTED) : EXIT_USAGE;
-    return verdict_exit(assessment->overall, options->strict);
+    return finish(output, status, verdict_exit(assessment->overall, options->strict));
 }
 
 static int assess(const struct options *options, struct output *output,
@@ -93,8 +81,7 @@ static int assess(const struct options *options, struct output *output,
     if (status != PD_OK) {
         output_abandon(output);
         pd_assessment_free(&assessment);
-        pd_report_errors(stderr, &errors);
-        return errors.count > 0 ? pd_status_exit(status) : give_up(status);
+        return refuse(status, &errors);
     }
     const int result = deliver(options, output, assessment, pictured);
     pd_pictured_free(&pictured);
@@ -104,15 +91,12 @@ static int assess(const struct options *options, struct output *output,
 
 int run_assess(const struct options *options)
 {
-    struct pd_errors errors = {0};
     struct pd_case *study_case = NULL;
-    const enum pd_status status = pd_case_read(options->operands[1], &study_case, &errors);
-    if (status != PD_OK) {
-        pd_report_errors(stderr, &errors);
-        return errors.count > 0 ? pd_status_exit(status) : give_up(status);
-    }
+    int result = open_case(options->operands[1], &study_case);
+    if (result != EXIT_GOOD)
+        return result;
     struct output output;
-    int result = EXIT_USAGE;
+    result = EXIT_USAGE;
     if (output_open(&output, options->output)) /* before the work: its fault shows at once */
         result = assess(options, &output, study_case);
     pd_case_free(&study_case);

@@ -3,7 +3,7 @@
 #include <stdlib.h>
 
 #include "cli/commands.h"
-#include "cli/interrupt.h"
+#include "cli/finish.h"
 #include "cli/output.h"
 #include "cli/progress.h"
 #include "report/blind.h"
@@ -27,43 +27,28 @@ static enum pd_status write_blind(const struct options *options, FILE *out,
     return pd_blind_text(out, blind);
 }
 
-static int give_up(enum pd_status status)
-{
-    fprintf(stderr, "pendrift: %s\n", pd_status_text(status));
-    return pd_status_exit(status);
-}
-
 /* Writes it and returns the exit status; frees the answer and closes or abandons the output. */
 static int deliver(const struct options *options, struct output *output, struct pd_blind *blind)
 {
     const enum pd_status status = write_blind(options, output->file, blind);
     const int answer = pd_blind_unknown(blind) ? EXIT_NOT_DETERMINED : EXIT_GOOD;
     pd_blind_free(&blind);
-    if (status != PD_OK && status != PD_ERR_FILE) {
-        output_abandon(output);
-        return give_up(status);
-    }
-    if (!output_close(output)) /* says what failed, also for PD_ERR_FILE */
-        return interrupt_requested() ? give_up(PD_ERR_INTERRUPTED) : EXIT_USAGE;
-    return answer;
+    return finish(output, status, answer);
 }
 
 static int of_case(const struct options *options)
 {
-    struct pd_errors errors = {0};
     struct pd_case *study_case = NULL;
-    enum pd_status status = pd_case_read(options->operands[1], &study_case, &errors);
-    if (status != PD_OK) {
-        pd_report_errors(stderr, &errors);
-        return errors.count > 0 ? pd_status_exit(status) : give_up(status);
-    }
+    int result = open_case(options->operands[1], &study_case);
+    if (result != EXIT_GOOD)
+        return result;
     struct output output;
-    int result = EXIT_USAGE;
+    result = EXIT_USAGE;
     if (output_open(&output, options->output)) {
         struct pd_blind *blind = NULL;
         struct progress progress;
         progress_start(&progress, options->quiet);
-        status = pd_blind_case(study_case, progress_step, &progress, &blind);
+        const enum pd_status status = pd_blind_case(study_case, progress_step, &progress, &blind);
         progress_end(&progress);
         if (status == PD_OK) {
             result = deliver(options, &output, blind);

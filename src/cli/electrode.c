@@ -4,7 +4,7 @@
 #include <string.h>
 
 #include "cli/commands.h"
-#include "cli/interrupt.h"
+#include "cli/finish.h"
 #include "cli/output.h"
 #include "cli/progress.h"
 #include "report/electrode.h"
@@ -177,12 +177,6 @@ static enum pd_status write_answer(const struct options *options, FILE *out,
     return pd_electrode_text(out, answer);
 }
 
-static int give_up(enum pd_status status)
-{
-    fprintf(stderr, "pendrift: %s\n", pd_status_text(status));
-    return pd_status_exit(status);
-}
-
 static int exit_of(const struct pd_electrode_answer *answer)
 {
     if (pd_electrode_answer_unknown(answer))
@@ -197,13 +191,7 @@ static int deliver(const struct options *options, struct output *output,
     const enum pd_status status = write_answer(options, output->file, answer);
     const int result = exit_of(answer);
     pd_electrode_answer_free(&answer);
-    if (status != PD_OK && status != PD_ERR_FILE) {
-        output_abandon(output);
-        return give_up(status);
-    }
-    if (!output_close(output)) /* says what failed, also for PD_ERR_FILE */
-        return interrupt_requested() ? give_up(PD_ERR_INTERRUPTED) : EXIT_USAGE;
-    return result;
+    return finish(output, status, result);
 }
 
 int run_electrode(const struct options *options)
@@ -218,10 +206,8 @@ int run_electrode(const struct options *options)
     }
     enum pd_status status =
         options->survey != NULL ? read_survey(options->survey, &question, &errors) : PD_OK;
-    if (status != PD_OK) {
-        pd_report_errors(stderr, &errors);
-        return errors.count > 0 ? pd_status_exit(status) : give_up(status);
-    }
+    if (status != PD_OK)
+        return refuse(status, &errors);
     if (!output_open(&output, options->output)) /* before the work: its fault shows at once */
         return EXIT_USAGE;
     struct progress progress;

@@ -12,6 +12,7 @@
 #include <unistd.h>
 
 #include "cli/interrupt.h"
+#include "cli/output.h"
 
 static bool complain(const struct folder *folder, const char *why)
 {
@@ -36,16 +37,6 @@ static char *resolve(const char *path)
     return there != NULL ? there : strdup(path);
 }
 
-static char *beside(const char *path)
-{
-    char *const copy = strdup(path);
-    char *name = NULL;
-    if (copy != NULL && asprintf(&name, "%s/.pendrift-XXXXXX", dirname(copy)) < 0)
-        name = NULL;
-    free(copy);
-    return name;
-}
-
 static bool is_here(const char *path)
 {
     struct stat there, here;
@@ -67,7 +58,7 @@ static bool has_entries(const char *path)
 
 static bool make_temporary(struct folder *folder)
 {
-    folder->temporary = beside(folder->path);
+    folder->temporary = output_beside(folder->path);
     if (folder->temporary == NULL || mkdtemp(folder->temporary) == NULL) {
         const int reason = errno;
         free(folder->temporary);

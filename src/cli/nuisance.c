@@ -3,7 +3,7 @@
 #include <string.h>
 
 #include "cli/commands.h"
-#include "cli/interrupt.h"
+#include "cli/finish.h"
 #include "cli/output.h"
 #include "cli/progress.h"
 #include "report/report.h"
@@ -16,12 +16,6 @@ static enum pd_status write_report(const struct options *options, FILE *out,
         return pd_nuisance_json(out, nuisance, errors);
     return options->format == FORMAT_CSV ? pd_nuisance_csv(out, nuisance, errors)
                                          : pd_nuisance_text(out, nuisance, errors);
-}
-
-static int give_up(enum pd_status status)
-{
-    fprintf(stderr, "pendrift: %s\n", pd_status_text(status));
-    return pd_status_exit(status);
 }
 
 /* Something that could not be worked out must not pass for an answer. */
@@ -39,13 +33,7 @@ static int deliver(const struct options *options, struct output *output,
                    const struct pd_nuisance *nuisance, const struct pd_errors *errors)
 {
     const enum pd_status status = write_report(options, output->file, nuisance, errors);
-    if (status != PD_OK && status != PD_ERR_FILE) {
-        output_abandon(output);
-        return give_up(status);
-    }
-    if (!output_close(output)) /* says what failed */
-        return interrupt_requested() ? give_up(PD_ERR_INTERRUPTED) : EXIT_USAGE;
-    return result_exit(nuisance);
+    return finish(output, status, result_exit(nuisance));
 }
 
 static int study(const struct options *options, struct output *output,
@@ -74,15 +62,12 @@ static int study(const struct options *options, struct output *output,
 
 int run_nuisance(const struct options *options)
 {
-    struct pd_errors errors = {0};
     struct pd_case *study_case = NULL;
-    const enum pd_status status = pd_case_read(options->operands[1], &study_case, &errors);
-    if (status != PD_OK) {
-        pd_report_errors(stderr, &errors);
-        return errors.count > 0 ? pd_status_exit(status) : give_up(status);
-    }
+    int result = open_case(options->operands[1], &study_case);
+    if (result != EXIT_GOOD)
+        return result;
     struct output output;
-    int result = EXIT_USAGE;
+    result = EXIT_USAGE;
     if (output_open(&output, options->output))
         result = study(options, &output, study_case);
     pd_case_free(&study_case);

@@ -36,7 +36,7 @@ static void set_rights(const struct output *output, int descriptor)
         return; /* some file systems have no rights to set */
 }
 
-static char *beside(const char *path)
+char *output_beside(const char *path)
 {
     char *const copy = strdup(path);
     char *name = NULL;
@@ -48,7 +48,7 @@ static char *beside(const char *path)
 
 static bool open_temporary(struct output *output)
 {
-    output->temporary = beside(output->path);
+    output->temporary = output_beside(output->path);
     const int descriptor = output->temporary != NULL ? mkstemp(output->temporary) : -1;
     if (descriptor < 0)
         return complain(output, "cannot be written");

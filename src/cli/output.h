@@ -23,6 +23,10 @@ bool output_open(struct output *output, const char *path);
  * before is as it was. */
 bool output_close(struct output *output);
 
+/* A pattern for mkstemp or mkdtemp in the folder that `path` is in; the caller frees. NULL without
+ * memory. */
+char *output_beside(const char *path);
+
 /* Gives up: nothing is left behind. */
 void output_abandon(struct output *output);
 

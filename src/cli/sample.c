@@ -3,7 +3,7 @@
 #include <math.h>
 
 #include "cli/commands.h"
-#include "cli/interrupt.h"
+#include "cli/finish.h"
 #include "cli/output.h"
 #include "cli/progress.h"
 #include "report/report.h"
@@ -26,12 +26,6 @@ static enum pd_status write_sample(const struct options *options, FILE *out,
     return pd_sample_text(out, sample);
 }
 
-static int give_up(enum pd_status status)
-{
-    fprintf(stderr, "pendrift: %s\n", pd_status_text(status));
-    return pd_status_exit(status);
-}
-
 /* Whether anything in it is not determined. */
 static bool is_doubtful(const struct pd_sample *sample)
 {
@@ -44,13 +38,7 @@ static int deliver(const struct options *options, struct output *output, struct 
     const enum pd_status status = write_sample(options, output->file, sample);
     const int answer = is_doubtful(sample) ? EXIT_NOT_DETERMINED : EXIT_GOOD;
     pd_sample_free(&sample);
-    if (status != PD_OK && status != PD_ERR_FILE) {
-        output_abandon(output);
-        return give_up(status);
-    }
-    if (!output_close(output)) /* says what failed, also for PD_ERR_FILE */
-        return interrupt_requested() ? give_up(PD_ERR_INTERRUPTED) : EXIT_USAGE;
-    return answer;
+    return finish(output, status, answer);
 }
 
 static double number_or(const struct options *options, enum number number, double otherwise)
@@ -95,8 +83,7 @@ static int sample(const struct options *options, const struct pd_sample_settings
     if (status == PD_OK)
         return deliver(options, output, result);
     output_abandon(output);
-    pd_report_errors(stderr, &errors);
-    return errors.count > 0 ? pd_status_exit(status) : give_up(status);
+    return refuse(status, &errors);
 }
 
 int run_sample(const struct options *options)

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "report/sweep.h"
 #include "cli/commands.h"
-#include "cli/interrupt.h"
+#include "cli/finish.h"
 #include "cli/output.h"
 #include "cli/progress.h"
 #include "report/report.h"
@@ -24,25 +24,13 @@ static enum pd_status write_sweep(const struct options *options, FILE *out,
     return pd_sweep_text(out, sweep);
 }
 
-static int give_up(enum pd_status status)
-{
-    fprintf(stderr, "pendrift: %s\n", pd_status_text(status));
-    return pd_status_exit(status);
-}
-
 /* Writes it and returns the exit status; frees the sweep and closes or abandons the output. */
 static int deliver(const struct options *options, struct output *output, struct pd_sweep *sweep)
 {
     const enum pd_status status = write_sweep(options, output->file, sweep);
     const int answer = sweep->missing || sweep->unknown > 0 ? EXIT_NOT_DETERMINED : EXIT_GOOD;
     pd_sweep_free(&sweep);
-    if (status != PD_OK && status != PD_ERR_FILE) {
-        output_abandon(output);
-        return give_up(status);
-    }
-    if (!output_close(output)) /* says what failed, also for PD_ERR_FILE */
-        return interrupt_requested() ? give_up(PD_ERR_INTERRUPTED) : EXIT_USAGE;
-    return answer;
+    return finish(output, status, answer);
 }
 
 /* What is to be swept; false, and a line on stderr, where that is not clear. */
@@ -95,8 +83,7 @@ static int sweep(const struct options *options, const struct pd_sweep_settings *
     if (status == PD_OK)
         return deliver(options, output, result);
     output_abandon(output);
-    pd_report_errors(stderr, &errors);
-    return errors.count > 0 ? pd_status_exit(status) : give_up(status);
+    return refuse(status, &errors);
 }
 
 int run_sweep(const struct options *options)
